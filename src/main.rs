@@ -1,0 +1,3 @@
+//! The `endtank` command.
+
+fn main() {}

@@ -1,0 +1,5 @@
+//! Stage 3: what the pixels of a region say.
+
+mod types;
+
+pub use types::{Measurement, Shown};

@@ -1,0 +1,40 @@
+//! What a region's pixels say, before any correction.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// Plain statistics of the shown temperatures over a region's valid pixels, °C.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct Shown {
+    /// Arithmetic mean.
+    pub mean: f64,
+    /// Least.
+    pub min: f64,
+    /// Greatest.
+    pub max: f64,
+    /// Middle value; of an even number the mean of the two in the middle.
+    pub median: f64,
+    /// Population standard deviation.
+    pub std: f64,
+    /// 5th percentile, linearly interpolated.
+    pub p05: f64,
+    /// 95th percentile, linearly interpolated.
+    pub p95: f64,
+}
+
+/// A region's measurement: all that later stages need, so that the picture can be dropped.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Measurement {
+    /// Valid pixels; at least 1.
+    pub pixels: usize,
+    /// Pixels left out because they hold no temperature.
+    pub invalid_pixels: usize,
+    /// Statistics of the shown temperatures.
+    pub shown: Shown,
+    /// The mean (or median, or maximum) of the pixels' signals at their shown temperatures, in the detector's unit.
+    pub signal: f64,
+    /// Fewer than 9 valid pixels or narrower than 3.
+    pub small: bool,
+    /// A part of the outline lies outside the picture.
+    pub cut: bool,
+}

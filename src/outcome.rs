@@ -1,0 +1,204 @@
+//! The outcome of a session: all that reports, tables and pictures are written from. Plain data, in the units of the face.
+
+use std::collections::BTreeMap;
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::caution::{Caution, CautionId};
+use crate::measure::Shown;
+use crate::quantity::{QuantityId, Unit};
+
+/// A value with its unit and, where it has been worked out, its doubt.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct Q {
+    /// The model at the central values of its inputs.
+    pub value: f64,
+    /// Its unit.
+    pub unit: Unit,
+    /// Lower end of the 95 % interval.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub low: Option<f64>,
+    /// Upper end of the 95 % interval.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub high: Option<f64>,
+    /// Standard uncertainty.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub standard_uncertainty: Option<f64>,
+}
+
+/// `results.json`, as written. Quantities that are not known are left out.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Results {
+    /// Version of this layout.
+    pub schema: u32,
+    /// Version of the program.
+    pub endtank: String,
+    /// The session's title.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub title: Option<String>,
+    /// Key of the cooler that the others are compared with.
+    pub baseline: String,
+    /// The quantity that answers the customer.
+    pub primary: QuantityId,
+    /// Every file that was read.
+    pub inputs: Vec<InputFile>,
+    /// Seed of the random numbers.
+    pub seed: u64,
+    /// How many draws the intervals rest on; 0 where none were made.
+    pub draws: u64,
+    /// A row per region and pistol reading, in the order of the session.
+    pub readings: Vec<Reading>,
+    /// Coolers in the order of the session.
+    pub coolers: Vec<CoolerResult>,
+    /// A row per candidate and quantity that both it and the baseline have.
+    pub comparison: Vec<Comparison>,
+    /// What makes figures less trustworthy.
+    pub cautions: Vec<Caution>,
+}
+
+/// A file that was read.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct InputFile {
+    /// As written in the session; the session file itself by its name.
+    pub file: String,
+    /// SHA-256 of its bytes, in lower-case hexadecimal.
+    pub sha256: String,
+}
+
+/// One region or pistol reading.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Reading {
+    /// Key of the cooler.
+    pub cooler: String,
+    /// Name of the run.
+    pub run: String,
+    /// The picture as written in the session, or `pistol`.
+    pub source: String,
+    /// Name of the region; for a pistol reading its tank.
+    pub region: String,
+    /// `tank`, `patch`, `reflector` or `reference`.
+    pub role: String,
+    /// `inlet` or `outlet`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tank: Option<String>,
+    /// Name of the surface.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub surface: Option<String>,
+    /// Emissivity of the surface.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub emissivity: Option<Q>,
+    /// Reflected apparent temperature.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reflected: Option<Q>,
+    /// Valid pixels.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pixels: Option<usize>,
+    /// Pixels that hold no temperature.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub invalid_pixels: Option<usize>,
+    /// Statistics of the shown temperatures, °C; of a pistol reading the number itself.
+    pub shown: Shown,
+    /// Blackbody temperature of the same radiation, °C, before the air path is removed.
+    pub apparent: f64,
+    /// Corrected temperature of the skin.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub surface_temperature: Option<Q>,
+    /// Charge air behind the skin.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub charge_air: Option<Q>,
+    /// Kinds of the cautions that concern it.
+    pub cautions: Vec<CautionId>,
+}
+
+/// What one cooler does, over all its runs.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct CoolerResult {
+    /// Its key.
+    pub cooler: String,
+    /// What people call it.
+    pub label: String,
+    /// How many runs it has.
+    pub runs: usize,
+    /// What is known of it.
+    pub quantities: BTreeMap<QuantityId, Q>,
+    /// Kinds of the cautions that concern it.
+    pub cautions: Vec<CautionId>,
+}
+
+/// One quantity of a candidate against the baseline.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Comparison {
+    /// The quantity.
+    pub quantity: QuantityId,
+    /// Key of the candidate.
+    pub candidate: String,
+    /// The baseline's value.
+    pub baseline_value: Q,
+    /// The candidate's value.
+    pub candidate_value: Q,
+    /// Candidate less baseline.
+    pub difference: Q,
+    /// What the measurements allow to be said; left out where no interval has been worked out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub verdict: Option<Verdict>,
+}
+
+/// What the measurements allow to be said of a difference.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+#[allow(missing_docs)]
+pub enum Verdict {
+    #[serde(rename = "higher")]
+    Higher,
+    #[serde(rename = "lower")]
+    Lower,
+    #[serde(rename = "not distinguishable")]
+    NotDistinguishable,
+    #[serde(rename = "needs repeats")]
+    NeedsRepeats,
+    #[serde(rename = "not comparable")]
+    NotComparable,
+    #[serde(rename = "equal")]
+    Equal,
+}
+
+/// The whole outcome: what `results.json` holds, and what only pictures and reports need.
+#[derive(Debug, Clone)]
+pub struct Outcome {
+    /// As written to `results.json`.
+    pub results: Results,
+    /// Conditions of each run, in the order of the session.
+    pub conditions: Vec<RunConditions>,
+    /// Pictures to annotate, in the order of the session.
+    pub pictures: Vec<Picture>,
+    /// Keys that were accepted but not used, with their lines.
+    pub unused_keys: Vec<(String, usize)>,
+}
+
+/// A run's conditions and notes, in words and units of the face; for reports.
+#[derive(Debug, Clone)]
+pub struct RunConditions {
+    /// Key of the cooler.
+    pub cooler: String,
+    /// Name of the run.
+    pub run: String,
+    /// What was noted: label, value as written.
+    pub notes: Vec<(String, String)>,
+}
+
+/// A picture and what to write on it.
+#[derive(Debug, Clone)]
+pub struct Picture {
+    /// The file as written in the session.
+    pub file: String,
+    /// Index of the run in the session.
+    pub run: usize,
+    /// Index of the snapshot in the run.
+    pub snapshot: usize,
+    /// The name of the annotated file, without folder: unique among the session's pictures, ends in `.png`.
+    pub annotated: String,
+    /// SHA-256 of the bytes that were measured, so that a file changed meanwhile is noticed.
+    pub sha256: String,
+    /// For each region of the snapshot, in order, the lines of its label.
+    pub labels: Vec<Vec<String>>,
+}

@@ -1,0 +1,79 @@
+//! Quantities as the session writes them: a number, a unit and the limits within which the truth lies.
+//!
+//! Everything inside the engine is in the base unit of its [`Dimension`] (kelvin, pascal, metre, second …);
+//! degrees Celsius, kilopascals and the like exist only at the face: when a session is read and when results are written.
+
+pub mod temperature;
+
+/// What kind of quantity a value is, which decides the units it may be written in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Dimension {
+    /// A point on the temperature scale; base unit K. Written in °C, °F or K.
+    Temperature,
+    /// A difference of two temperatures; base unit K. Written in K, °C or °F (an interval of 1 °F is 5/9 K).
+    TemperatureDifference,
+    /// Pressure, or a difference of pressures; base unit Pa.
+    Pressure,
+    /// Length; base unit m.
+    Length,
+    /// Time; base unit s.
+    Time,
+    /// Rotational speed; base unit rpm (the trade's own, and only ratios of it are ever used).
+    EngineSpeed,
+    /// Mass flow; base unit kg/s.
+    MassFlow,
+    /// Speed of air; base unit m/s.
+    Velocity,
+    /// Thermal conductivity; base unit W/(m K).
+    Conductivity,
+    /// Heat-transfer coefficient; base unit W/(m² K).
+    HeatTransferCoefficient,
+    /// Specific heat capacity; base unit J/(kg K).
+    SpecificHeat,
+    /// Density; base unit kg/m³.
+    Density,
+    /// Plane angle; base unit degree.
+    Angle,
+    /// A pure number; base unit 1. May be written bare or in %.
+    Ratio,
+}
+
+/// How the true value may lie about the stated one. All figures are in the base unit of the value's dimension.
+///
+/// Sources: rectangular GUM (JCGM 100:2008) 4.3.7; expanded uncertainty and coverage factor GUM 6.2.1;
+/// drawing from them JCGM 101:2008 6.4.2 and 6.4.7 (clause numbers from memory).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Law {
+    /// Known exactly: a setting, a dimension, a scale factor.
+    Exact,
+    /// Somewhere between the two ends, evenly.
+    Rectangular {
+        /// The lower end.
+        low: f64,
+        /// The upper end.
+        high: f64,
+    },
+    /// Normal about the stated value.
+    Normal {
+        /// Standard uncertainty: the expanded uncertainty divided by its coverage factor.
+        standard: f64,
+    },
+    /// Somewhere between value / factor and value × factor, evenly in the logarithm.
+    Factor {
+        /// The factor, above 1.
+        factor: f64,
+    },
+}
+
+/// A value read from text, before it is given a place in the session.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Parsed {
+    /// The value in the base unit of its dimension.
+    pub value: f64,
+    /// How the truth may lie about it. [`Law::Exact`] where the text states no limits and none were assumed.
+    pub law: Law,
+    /// Half a unit of the last written digit, in the base unit: the limits to assume where none are stated.
+    pub half_last_digit: f64,
+    /// Whether the text itself states limits.
+    pub limits_stated: bool,
+}
