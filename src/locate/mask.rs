@@ -1,4 +1,6 @@
-//! The pixels of a region.
+//! The pixels of a region inside one picture.
+
+use super::shape::{PixelBox, Shape};
 
 /// A stretch of one row: columns `start` (inclusive) to `end` (exclusive).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -14,8 +16,225 @@ pub struct RowRun {
 /// The pixels of a region inside one picture, row by row. Never empty.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Mask {
+    runs: Vec<RowRun>,
+    cut: bool,
+}
+
+/// Why a region holds no pixel of a picture.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoPixels {
+    /// It lies wholly outside the picture.
+    Outside,
+    /// All of it is excluded.
+    AllExcluded,
+    /// It is so small that it holds no pixel's centre.
+    TooSmall,
+}
+
+impl Mask {
+    /// The pixels of `shape` without those of `exclude`, in a picture of `width` × `height` pixels.
+    ///
+    /// # Errors
+    /// Why there are none.
+    pub fn new(
+        shape: &Shape,
+        exclude: &[Shape],
+        width: usize,
+        height: usize,
+    ) -> Result<Self, NoPixels> {
+        let size = [width as i64, height as i64];
+        let member = |column, row| {
+            shape.holds(column, row) && !exclude.iter().any(|part| part.holds(column, row))
+        };
+        let bounds = shape.pixel_box();
+        let runs = row_runs(bounds, size, member);
+        if runs.is_empty() {
+            return Err(why_empty(shape, bounds, size));
+        }
+        Ok(Self {
+            runs,
+            cut: reaches_beyond(bounds, size, member),
+        })
+    }
+
     /// Stretches of rows, from the top, left to right; none is empty, none touch or overlap.
-    pub runs: Vec<RowRun>,
-    /// Whether a part of the outline lies outside the picture.
-    pub cut: bool,
+    #[must_use]
+    pub fn runs(&self) -> &[RowRun] {
+        &self.runs
+    }
+
+    /// Whether a part of the region lies outside the picture.
+    #[must_use]
+    pub fn is_cut(&self) -> bool {
+        self.cut
+    }
+
+    /// How many pixels it holds.
+    #[must_use]
+    pub fn count(&self) -> usize {
+        self.runs.iter().map(|run| run.end - run.start).sum()
+    }
+
+    /// Pixels across at its narrowest: the lesser of the longest row and the longest column of the region, as long as
+    /// they are unbroken.
+    #[must_use]
+    pub fn narrowness(&self) -> usize {
+        let row = self
+            .runs
+            .iter()
+            .map(|run| run.end - run.start)
+            .max()
+            .unwrap_or(0);
+        row.min(self.longest_column())
+    }
+
+    /// The longest unbroken column, in pixels.
+    fn longest_column(&self) -> usize {
+        let left = self.runs.iter().map(|run| run.start).min().unwrap_or(0);
+        let right = self.runs.iter().map(|run| run.end).max().unwrap_or(0);
+        // For each column the last row seen and the length of the stretch that ends there.
+        let mut stretches = vec![(usize::MAX, 0_usize); right - left];
+        let mut longest = 0;
+        for run in &self.runs {
+            for (last, length) in stretches
+                .iter_mut()
+                .take(run.end - left)
+                .skip(run.start - left)
+            {
+                *length = if last.wrapping_add(1) == run.row {
+                    *length + 1
+                } else {
+                    1
+                };
+                *last = run.row;
+                longest = longest.max(*length);
+            }
+        }
+        longest
+    }
+}
+
+fn row_runs(bounds: PixelBox, size: [i64; 2], member: impl Fn(i64, i64) -> bool) -> Vec<RowRun> {
+    let [left, top] = bounds.from.map(|edge| edge.max(0));
+    let (right, bottom) = (bounds.to[0].min(size[0]), bounds.to[1].min(size[1]));
+    let mut runs = Vec::new();
+    for row in top..bottom {
+        let mut start = None;
+        for column in left..=right {
+            let inside = column < right && member(column, row);
+            match (inside, start) {
+                (true, None) => start = Some(column),
+                (false, Some(from)) => {
+                    runs.push(RowRun {
+                        row: row as usize,
+                        start: from as usize,
+                        end: column as usize,
+                    });
+                    start = None;
+                }
+                _ => {}
+            }
+        }
+    }
+    runs
+}
+
+/// A region that goes beyond the picture holds a pixel of the frame just outside it.
+fn reaches_beyond(bounds: PixelBox, size: [i64; 2], member: impl Fn(i64, i64) -> bool) -> bool {
+    let columns = bounds.from[0].max(-1)..bounds.to[0].min(size[0] + 1);
+    let rows = bounds.from[1].max(-1)..bounds.to[1].min(size[1] + 1);
+    let beyond_sides = [-1, size[0]]
+        .into_iter()
+        .filter(|column| columns.contains(column));
+    let beyond_ends = [-1, size[1]].into_iter().filter(|row| rows.contains(row));
+    beyond_sides
+        .into_iter()
+        .any(|column| rows.clone().any(|row| member(column, row)))
+        || beyond_ends
+            .into_iter()
+            .any(|row| columns.clone().any(|column| member(column, row)))
+}
+
+fn why_empty(shape: &Shape, bounds: PixelBox, size: [i64; 2]) -> NoPixels {
+    if !row_runs(bounds, size, |column, row| shape.holds(column, row)).is_empty() {
+        return NoPixels::AllExcluded;
+    }
+    let [left, top, right, bottom] = shape.extent();
+    let wholly_inside =
+        left >= 0.0 && top >= 0.0 && right <= size[0] as f64 && bottom <= size[1] as f64;
+    if wholly_inside {
+        NoPixels::TooSmall
+    } else {
+        NoPixels::Outside
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn excluded_parts_are_left_out() {
+        let hole = [Shape::Rectangle([2.0, 2.0, 2.0, 2.0])];
+        let mask = Mask::new(&Shape::Rectangle([0.0, 0.0, 6.0, 6.0]), &hole, 10, 10).unwrap();
+        assert_eq!(mask.count(), 32);
+        let row: Vec<_> = mask
+            .runs()
+            .iter()
+            .filter(|run| run.row == 2)
+            .map(|run| (run.start, run.end))
+            .collect();
+        assert_eq!(row, [(0, 2), (4, 6)]);
+        assert!(!mask.is_cut());
+    }
+
+    #[test]
+    fn cut_regions_keep_what_lies_inside() {
+        let mask = Mask::new(&Shape::Rectangle([-2.0, 5.0, 4.0, 9.0]), &[], 10, 10).unwrap();
+        assert_eq!((mask.count(), mask.is_cut()), (10, true));
+        let touching = Mask::new(&Shape::Rectangle([0.0, 0.0, 10.0, 10.0]), &[], 10, 10).unwrap();
+        assert!(!touching.is_cut());
+        let circle = Mask::new(&Shape::Circle([5.0, 5.0, 5.0]), &[], 10, 10).unwrap();
+        assert!(!circle.is_cut());
+        assert!(
+            Mask::new(&Shape::Circle([5.0, 5.0, 5.6]), &[], 10, 10)
+                .unwrap()
+                .is_cut()
+        );
+    }
+
+    #[test]
+    fn empty_regions_say_why() {
+        let outside = Shape::Rectangle([20.0, 0.0, 4.0, 4.0]);
+        assert_eq!(Mask::new(&outside, &[], 10, 10), Err(NoPixels::Outside));
+        let passing_by = Shape::Polygon(vec![[-9.0, 4.0], [4.0, -9.0], [-9.0, -9.0]]);
+        assert_eq!(Mask::new(&passing_by, &[], 10, 10), Err(NoPixels::Outside));
+        let inside = Shape::Rectangle([1.0, 1.0, 4.0, 4.0]);
+        assert_eq!(
+            Mask::new(&inside, std::slice::from_ref(&inside), 10, 10),
+            Err(NoPixels::AllExcluded)
+        );
+        assert_eq!(
+            Mask::new(&Shape::Circle([5.0, 5.0, 0.2]), &[], 10, 10),
+            Err(NoPixels::TooSmall)
+        );
+    }
+
+    #[test]
+    fn narrowness_sees_thin_regions_at_any_angle() {
+        let narrow = |shape: &Shape| Mask::new(shape, &[], 100, 100).unwrap().narrowness();
+        assert_eq!(narrow(&Shape::Rectangle([1.0, 1.0, 2.0, 50.0])), 2);
+        assert_eq!(narrow(&Shape::Rectangle([1.0, 1.0, 50.0, 2.0])), 2);
+        assert_eq!(narrow(&Shape::Point([9.0, 9.0])), 3);
+        assert!(narrow(&Shape::Line([[1.0, 1.0], [60.0, 61.0]])) < 3);
+        assert_eq!(narrow(&Shape::Circle([50.0, 50.0, 10.0])), 20);
+    }
+
+    #[test]
+    fn far_coordinates_take_no_time_or_memory() {
+        let vast = Shape::Rectangle([-1e6, -1e6, 2e6, 2e6]);
+        assert_eq!(Mask::new(&vast, &[], 100, 100).unwrap().count(), 10_000);
+        let far = Shape::Line([[-1e6, -1e6], [1e6, 1e6]]);
+        assert_eq!(Mask::new(&far, &[], 100, 100).unwrap().count(), 100);
+    }
 }

@@ -3,4 +3,4 @@
 mod mask;
 pub mod shape;
 
-pub use mask::{Mask, RowRun};
+pub use mask::{Mask, NoPixels, RowRun};
