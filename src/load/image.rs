@@ -98,3 +98,19 @@ impl Pixels {
         (kelvin.is_finite() && kelvin > 0.0).then_some(kelvin)
     }
 }
+
+#[cfg(test)]
+impl ThermalImage {
+    /// A picture with nothing in it, for tests to fill.
+    pub(crate) fn of_text() -> Self {
+        Self {
+            samples: Samples::F64(Array2::zeros((0, 0))),
+            pixels: Pixels::Linear {
+                step: 1.0,
+                zero: 0.0,
+            },
+            container: "text matrix".to_owned(),
+            assumed: None,
+        }
+    }
+}

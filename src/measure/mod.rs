@@ -1,5 +1,247 @@
-//! Stage 3: what the pixels of a region say.
+//! Stage 3: what the pixels of a region say. After this the picture can be dropped.
+//!
+//! The mean is taken over the pixels' signals, not their temperatures, because the signal is what adds up: half 300 K
+//! and half 400 K at 10 µm is 357.8 K, not 350.
 
+mod statistics;
 mod types;
 
 pub use types::{Measurement, Shown};
+
+use ndarray::{Array2, s};
+
+use crate::load::{Sample, Samples, ThermalImage};
+use crate::locate::Mask;
+use crate::radiometry::Detector;
+use crate::session::{Pixels, Use};
+use crate::with_samples;
+use statistics::Tally;
+
+/// Fewest valid pixels of a region that is not `small-region`.
+pub const FEW_PIXELS: usize = 9;
+
+/// A region narrower than this many pixels is `small-region`.
+pub const NARROW: usize = 3;
+
+/// Measures one region of a picture.
+///
+/// `detector` belongs to the instrument that took the picture; for raw pictures it must be the Sakuma–Hattori form
+/// that the picture's own `pixels` name. Returns `None` where no pixel of the region is valid.
+#[must_use]
+pub fn region(
+    image: &ThermalImage,
+    mask: &Mask,
+    statistic: Use,
+    detector: &Detector,
+) -> Option<Measurement> {
+    let tallies = tally(image, mask);
+    let total: usize = mask.count();
+    let shown = statistics::shown(&tallies)?;
+    let pixels: usize = tallies.iter().map(|tally| tally.count).sum();
+    Some(Measurement {
+        pixels,
+        invalid_pixels: total - pixels,
+        shown,
+        signal: statistics::signal(&tallies, statistic, |tally| match image.pixels {
+            Pixels::Linear { .. } => detector.signal(tally.kelvin),
+            Pixels::SakumaHattori { .. } => tally.number,
+        }),
+        small: pixels < FEW_PIXELS || mask.narrowness() < NARROW,
+        cut: mask.is_cut(),
+    })
+}
+
+/// The region's valid pixels by value, from cold to hot.
+fn tally(image: &ThermalImage, mask: &Mask) -> Vec<Tally> {
+    let counted = match &image.samples {
+        Samples::U8(array) => count_small(array, mask),
+        Samples::U16(array) => count_small(array, mask),
+        Samples::I16(array) => count_small(array, mask),
+        other => with_samples!(other, array => count_large(array, mask)),
+    };
+    let mut tallies: Vec<Tally> = counted
+        .into_iter()
+        .filter_map(|(number, count)| {
+            Some(Tally {
+                number,
+                kelvin: image.pixels.kelvin(number)?,
+                count,
+            })
+        })
+        .collect();
+    // Counts rise with temperature, but a scale may be written the other way round.
+    if tallies.first().map(|tally| tally.kelvin) > tallies.last().map(|tally| tally.kelvin) {
+        tallies.reverse();
+    }
+    tallies
+}
+
+/// Numbers of at most 16 bits, rising, with how often each occurs: counted, not sorted, because a region has many more
+/// pixels than different numbers.
+fn count_small<T: Sample + Into<i32>>(array: &Array2<T>, mask: &Mask) -> Vec<(f64, usize)> {
+    let (mut least, mut greatest) = (i32::MAX, i32::MIN);
+    for value in pixels(array, mask) {
+        let value: i32 = value.into();
+        least = least.min(value);
+        greatest = greatest.max(value);
+    }
+    if least > greatest {
+        return Vec::new();
+    }
+    let mut counts = vec![0_usize; least.abs_diff(greatest) as usize + 1];
+    for value in pixels(array, mask) {
+        if let Some(count) = counts.get_mut(least.abs_diff(value.into()) as usize) {
+            *count += 1;
+        }
+    }
+    (least..)
+        .zip(counts)
+        .filter(|&(_, count)| count > 0)
+        .map(|(value, count)| (value.into(), count))
+        .collect()
+}
+
+/// Numbers of any kind, rising, each on its own; those that are not finite are left out.
+fn count_large<T: Sample>(array: &Array2<T>, mask: &Mask) -> Vec<(f64, usize)> {
+    let mut numbers: Vec<f64> = pixels(array, mask)
+        .map(Sample::number)
+        .filter(|number| number.is_finite())
+        .collect();
+    numbers.sort_unstable_by(f64::total_cmp);
+    numbers.into_iter().map(|number| (number, 1)).collect()
+}
+
+/// The stored numbers of a region, row by row.
+fn pixels<'a, T: Copy>(array: &'a Array2<T>, mask: &'a Mask) -> impl Iterator<Item = T> + 'a {
+    mask.runs().iter().flat_map(|run| {
+        array
+            .slice(s![run.row, run.start..run.end])
+            .into_iter()
+            .copied()
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::locate::shape::Shape;
+    use crate::radiometry::Band;
+    use approx::assert_abs_diff_eq;
+
+    const KELVIN: Pixels = Pixels::Linear {
+        step: 1.0,
+        zero: 0.0,
+    };
+
+    fn image(samples: Samples, pixels: Pixels) -> ThermalImage {
+        ThermalImage {
+            samples,
+            pixels,
+            ..ThermalImage::of_text()
+        }
+    }
+
+    fn whole(image: &ThermalImage, statistic: Use, detector: &Detector) -> Option<Measurement> {
+        let shape = Shape::Rectangle([0.0, 0.0, image.width() as f64, image.height() as f64]);
+        let mask = Mask::new(&shape, &[], image.width(), image.height()).unwrap();
+        region(image, &mask, statistic, detector)
+    }
+
+    #[test]
+    fn mean_is_taken_over_signals() {
+        // Half 300 K and half 400 K at 10 µm: 357.8 K, computed from Planck's law.
+        let narrow = Detector::band(&Band::flat(9.999, 10.001).unwrap());
+        let picture = image(
+            Samples::F32(Array2::from_shape_fn((4, 4), |(row, _)| {
+                if row < 2 { 300.0 } else { 400.0 }
+            })),
+            KELVIN,
+        );
+        let measured = whole(&picture, Use::Mean, &narrow).unwrap();
+        assert_abs_diff_eq!(narrow.temperature(measured.signal), 357.8, epsilon = 0.05);
+        assert_abs_diff_eq!(measured.shown.mean, 350.0 - 273.15, epsilon = 1e-9);
+        let greatest = whole(&picture, Use::Max, &narrow).unwrap();
+        assert_abs_diff_eq!(narrow.temperature(greatest.signal), 400.0, epsilon = 1e-6);
+    }
+
+    #[test]
+    fn invalid_pixels_are_counted_and_never_averaged() {
+        let detector = Detector::band(&Band::flat(8.0, 14.0).unwrap());
+        let mut numbers = Array2::from_elem((4, 4), 320.0);
+        for (place, bad) in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, -1.0, 0.0]
+            .into_iter()
+            .enumerate()
+        {
+            numbers[[place / 4, place % 4]] = bad;
+        }
+        let measured = whole(&image(Samples::F64(numbers), KELVIN), Use::Mean, &detector).unwrap();
+        assert_eq!((measured.pixels, measured.invalid_pixels), (11, 5));
+        assert_abs_diff_eq!(measured.shown.mean, 46.85, epsilon = 1e-9);
+        assert_eq!(measured.shown.std, 0.0);
+        let none = image(Samples::F64(Array2::from_elem((2, 2), f64::NAN)), KELVIN);
+        assert!(whole(&none, Use::Mean, &detector).is_none());
+    }
+
+    #[test]
+    fn counts_of_every_kind_measure_the_same() {
+        let detector = Detector::band(&Band::flat(8.0, 14.0).unwrap());
+        let at = |(row, column): (usize, usize)| 100 + (row * 7 + column * 3) % 40;
+        let pixels = Pixels::Linear {
+            step: 0.5,
+            zero: 240.0,
+        };
+        let kinds = [
+            Samples::U8(Array2::from_shape_fn((9, 11), |place| at(place) as u8)),
+            Samples::U16(Array2::from_shape_fn((9, 11), |place| at(place) as u16)),
+            Samples::I16(Array2::from_shape_fn((9, 11), |place| at(place) as i16)),
+            Samples::U32(Array2::from_shape_fn((9, 11), |place| at(place) as u32)),
+            Samples::F32(Array2::from_shape_fn((9, 11), |place| at(place) as f32)),
+            Samples::F64(Array2::from_shape_fn((9, 11), |place| at(place) as f64)),
+        ];
+        let measured = kinds
+            .map(|samples| whole(&image(samples, pixels.clone()), Use::Mean, &detector).unwrap());
+        for other in &measured[1..] {
+            assert_abs_diff_eq!(other.shown.mean, measured[0].shown.mean, epsilon = 1e-9);
+            assert_abs_diff_eq!(other.shown.p95, measured[0].shown.p95, epsilon = 1e-9);
+            assert_abs_diff_eq!(other.signal, measured[0].signal, epsilon = 1e-9);
+        }
+    }
+
+    #[test]
+    fn scale_that_falls_with_the_count_is_measured_alike() {
+        let detector = Detector::band(&Band::flat(8.0, 14.0).unwrap());
+        let counts = Array2::from_shape_fn((5, 5), |(row, column)| (row * 5 + column) as u16);
+        let falling = image(
+            Samples::U16(counts.clone()),
+            Pixels::Linear {
+                step: -1.0,
+                zero: 330.0,
+            },
+        );
+        let rising = image(
+            Samples::U16(counts),
+            Pixels::Linear {
+                step: 1.0,
+                zero: 306.0,
+            },
+        );
+        let measured =
+            [falling, rising].map(|picture| whole(&picture, Use::Median, &detector).unwrap());
+        assert_abs_diff_eq!(measured[0].shown.p05, measured[1].shown.p05, epsilon = 1e-9);
+        assert_eq!(measured[0].shown.max, measured[1].shown.max);
+    }
+
+    #[test]
+    fn small_and_narrow_regions_are_marked() {
+        let detector = Detector::band(&Band::flat(8.0, 14.0).unwrap());
+        let picture = image(Samples::U16(Array2::from_elem((20, 20), 300)), KELVIN);
+        let small = |shape: Shape| {
+            let mask = Mask::new(&shape, &[], 20, 20).unwrap();
+            region(&picture, &mask, Use::Mean, &detector).unwrap().small
+        };
+        assert!(small(Shape::Rectangle([1.0, 1.0, 2.0, 15.0])));
+        assert!(small(Shape::Rectangle([1.0, 1.0, 4.0, 2.0])));
+        assert!(!small(Shape::Point([5.0, 5.0])));
+        assert!(!small(Shape::Rectangle([1.0, 1.0, 3.0, 3.0])));
+    }
+}
