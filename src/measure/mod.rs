@@ -8,7 +8,7 @@ mod types;
 
 pub use types::{Measurement, Shown};
 
-use ndarray::{Array2, s};
+use ndarray::{Array2, Axis, Slice};
 
 use crate::load::{Sample, Samples, ThermalImage};
 use crate::locate::Mask;
@@ -114,8 +114,10 @@ fn count_large<T: Sample>(array: &Array2<T>, mask: &Mask) -> Vec<(f64, usize)> {
 /// The stored numbers of a region, row by row.
 fn pixels<'a, T: Copy>(array: &'a Array2<T>, mask: &'a Mask) -> impl Iterator<Item = T> + 'a {
     mask.runs().iter().flat_map(|run| {
+        let columns = Slice::from(run.start..run.end);
         array
-            .slice(s![run.row, run.start..run.end])
+            .row(run.row)
+            .slice_axis_move(Axis(0), columns)
             .into_iter()
             .copied()
     })
