@@ -5,6 +5,7 @@ pub mod diagnostics;
 pub mod load;
 pub mod locate;
 pub mod measure;
+pub mod model;
 pub mod outcome;
 pub mod quantity;
 pub mod radiometry;

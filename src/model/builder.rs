@@ -1,0 +1,165 @@
+//! Lays out a model, step by step.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use super::step::{Slot, Step};
+use super::{Input, Model, Values};
+use crate::radiometry::Detector;
+use crate::session::Declared;
+use crate::units::Law;
+
+/// A detector of the model.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct DetectorSlot(usize);
+
+/// A model in the making. Every method returns the slot of what it names; asking for the same again returns the same.
+#[derive(Debug, Clone, Default)]
+pub struct Builder {
+    inputs: Vec<Input>,
+    places: HashMap<String, Slot>,
+    steps: Vec<Step>,
+    known: HashMap<Step, Slot>,
+    arguments: Vec<Slot>,
+    means: HashMap<Vec<Slot>, Slot>,
+    detectors: Vec<Arc<Detector>>,
+}
+
+impl Builder {
+    /// The finished model.
+    #[must_use]
+    pub fn build(self) -> Model {
+        Model {
+            inputs: self.inputs,
+            steps: self.steps,
+            arguments: self.arguments,
+            detectors: self.detectors,
+        }
+    }
+
+    /// Central values of what has been laid out so far.
+    #[must_use]
+    pub fn central(&self) -> Values {
+        self.clone().build().central()
+    }
+
+    /// A detector; the same one is kept once.
+    pub fn detector(&mut self, detector: Arc<Detector>) -> DetectorSlot {
+        let known = self
+            .detectors
+            .iter()
+            .position(|other| Arc::ptr_eq(other, &detector));
+        DetectorSlot(known.unwrap_or_else(|| {
+            self.detectors.push(detector);
+            self.detectors.len() - 1
+        }))
+    }
+
+    /// An input by its place in the session: the same place is the same input.
+    pub fn input(&mut self, place: &str, value: f64, law: Law) -> Slot {
+        if let Some(&slot) = self.places.get(place) {
+            return slot;
+        }
+        self.inputs.push(Input {
+            place: place.to_owned(),
+            value,
+            law,
+        });
+        let slot = self.step(Step::Input(self.inputs.len() - 1));
+        self.places.insert(place.to_owned(), slot);
+        slot
+    }
+
+    /// A value as the session declares it.
+    pub fn declared(&mut self, declared: &Declared) -> Slot {
+        self.input(&declared.place, declared.value, declared.law)
+    }
+
+    /// A number that is not drawn.
+    pub fn constant(&mut self, value: f64) -> Slot {
+        self.step(Step::Constant(value.to_bits()))
+    }
+
+    /// a + b.
+    pub fn sum(&mut self, a: Slot, b: Slot) -> Slot {
+        self.step(Step::Sum(a, b))
+    }
+
+    /// a − b.
+    pub fn difference(&mut self, a: Slot, b: Slot) -> Slot {
+        self.step(Step::Difference(a, b))
+    }
+
+    /// a · b.
+    pub fn product(&mut self, a: Slot, b: Slot) -> Slot {
+        self.step(Step::Product(a, b))
+    }
+
+    /// a / b.
+    pub fn quotient(&mut self, a: Slot, b: Slot) -> Slot {
+        self.step(Step::Quotient(a, b))
+    }
+
+    /// The arithmetic mean of at least one slot.
+    pub fn mean(&mut self, slots: &[Slot]) -> Slot {
+        if let [only] = slots {
+            return *only;
+        }
+        if let Some(&slot) = self.means.get(slots) {
+            return slot;
+        }
+        let start = self.arguments.len();
+        self.arguments.extend_from_slice(slots);
+        let slot = self.step(Step::Mean(start, slots.len()));
+        self.means.insert(slots.to_vec(), slot);
+        slot
+    }
+
+    /// The detector's signal of a black body, from K.
+    pub fn signal(&mut self, detector: DetectorSlot, kelvin: Slot) -> Slot {
+        self.step(Step::Signal(detector.0, kelvin))
+    }
+
+    /// The temperature, K, of a black body with a signal.
+    pub fn temperature(&mut self, detector: DetectorSlot, signal: Slot) -> Slot {
+        self.step(Step::Temperature(detector.0, signal))
+    }
+
+    /// The signal that leaves the skin, from the one that arrives at the instrument through air of the ambient's
+    /// temperature (`ambient` is that air's signal).
+    pub fn path_removed(&mut self, arriving: Slot, ambient: Slot, transmittance: Slot) -> Slot {
+        self.step(Step::PathRemoved {
+            arriving,
+            ambient,
+            transmittance,
+        })
+    }
+
+    /// The signal that the skin would give as a black body, from what leaves it and the signal of what it mirrors.
+    pub fn skin_signal(&mut self, leaving: Slot, reflected: Slot, emissivity: Slot) -> Slot {
+        self.step(Step::SkinSignal {
+            leaving,
+            reflected,
+            emissivity,
+        })
+    }
+
+    /// The emissivity of a skin from the blackbody signal of a patch that is as warm as it is.
+    pub fn solved_emissivity(&mut self, leaving: Slot, patch: Slot, reflected: Slot) -> Slot {
+        self.step(Step::SolvedEmissivity {
+            leaving,
+            patch,
+            reflected,
+        })
+    }
+
+    fn step(&mut self, step: Step) -> Slot {
+        if let Some(&slot) = self.known.get(&step) {
+            return slot;
+        }
+        let slot = Slot(self.steps.len());
+        self.steps.push(step);
+        self.known.insert(step, slot);
+        slot
+    }
+}

@@ -1,0 +1,160 @@
+//! One model of plain numbers, from *correct* on: the physics is written once and serves the value by hand, every draw
+//! of a Monte Carlo and every what-if.
+//!
+//! A [`Model`] is a list of steps, each of which makes one column of numbers (a [`Slot`]) from earlier ones; a column
+//! holds one number a draw. [`Builder`] lays the steps out, giving the same step only once, so an input that several
+//! runs inherit is one column and is drawn once. Evaluation reads no files, handles no text and allocates nothing.
+//!
+//! What has no solution is NaN inside the model, and only there: whoever reads a slot must say what it means.
+
+mod builder;
+mod step;
+
+pub use builder::{Builder, DetectorSlot};
+pub use step::Slot;
+
+use std::sync::Arc;
+
+use crate::radiometry::Detector;
+use crate::units::Law;
+use step::Step;
+
+/// A quantity that the technician declared: what it is, how sure it is, and where it stands in the session.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Input {
+    /// Its place in the session.
+    pub place: String,
+    /// The central value, in the base unit of its dimension.
+    pub value: f64,
+    /// How the truth may lie about it.
+    pub law: Law,
+}
+
+/// Steps from inputs to every figure of a session.
+#[derive(Debug, Clone)]
+pub struct Model {
+    inputs: Vec<Input>,
+    steps: Vec<Step>,
+    /// Arguments of the steps that take any number of them.
+    arguments: Vec<Slot>,
+    detectors: Vec<Arc<Detector>>,
+}
+
+/// One number for every slot.
+#[derive(Debug, Clone)]
+pub struct Values(Vec<f64>);
+
+impl Values {
+    /// The number in a slot; `None` where the model has no solution.
+    #[must_use]
+    pub fn get(&self, slot: Slot) -> Option<f64> {
+        self.0
+            .get(slot.index())
+            .copied()
+            .filter(|value| value.is_finite())
+    }
+}
+
+impl Model {
+    /// What the model rests on, in the order of first use.
+    #[must_use]
+    pub fn inputs(&self) -> &[Input] {
+        &self.inputs
+    }
+
+    /// The model at the central values of its inputs: what a calculation by hand gives.
+    #[must_use]
+    pub fn central(&self) -> Values {
+        let mut columns = vec![0.0; self.steps.len()];
+        let inputs: Vec<f64> = self.inputs.iter().map(|input| input.value).collect();
+        self.evaluate(&inputs, 1, &mut columns);
+        Values(columns)
+    }
+
+    /// Evaluates a block of draws.
+    ///
+    /// `inputs` holds a column of `draws` numbers for each of [`Self::inputs`], one column after the other; `columns`
+    /// takes a column for each slot in the same way and must have room for all of them.
+    ///
+    /// # Panics
+    /// Where either slice is shorter than that.
+    pub fn evaluate(&self, inputs: &[f64], draws: usize, columns: &mut [f64]) {
+        for (index, step) in self.steps.iter().enumerate() {
+            let (earlier, rest) = columns.split_at_mut(index * draws);
+            let sources = step::Sources {
+                inputs,
+                columns: earlier,
+                draws,
+                arguments: &self.arguments,
+                detectors: &self.detectors,
+            };
+            step.apply(&sources, &mut rest[..draws]);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::radiometry::Band;
+
+    /// Ten draws at once give what ten evaluations of one give.
+    #[test]
+    fn blocks_agree_with_single_draws() {
+        let mut builder = Builder::default();
+        let detector = builder.detector(Arc::new(Detector::band(&Band::flat(8.0, 14.0).unwrap())));
+        let emissivity = builder.input("emissivity", 0.3, Law::Exact);
+        let reflected = builder.input("reflected", 295.0, Law::Exact);
+        let apparent = builder.input("apparent", 320.0, Law::Exact);
+        let leaving = builder.signal(detector, apparent);
+        let reflected_signal = builder.signal(detector, reflected);
+        let skin = builder.skin_signal(leaving, reflected_signal, emissivity);
+        let skin = builder.temperature(detector, skin);
+        let mean = builder.mean(&[skin, apparent]);
+        let model = builder.build();
+        let draws = 10;
+        let inputs: Vec<f64> = (0..draws)
+            .map(|draw| 0.2 + 0.05 * draw as f64)
+            .chain((0..draws).map(|draw| 290.0 + draw as f64))
+            .chain((0..draws).map(|draw| 310.0 + draw as f64))
+            .collect();
+        let mut block = vec![0.0; model.steps.len() * draws];
+        model.evaluate(&inputs, draws, &mut block);
+        for draw in 0..draws {
+            let single: Vec<f64> = (0..3).map(|input| inputs[input * draws + draw]).collect();
+            let mut columns = vec![0.0; model.steps.len()];
+            model.evaluate(&single, 1, &mut columns);
+            assert_eq!(columns[mean.index()], block[mean.index() * draws + draw]);
+        }
+    }
+
+    #[test]
+    fn the_same_input_and_step_are_there_only_once() {
+        let mut builder = Builder::default();
+        let first = builder.input("conditions.ambient", 291.0, Law::Exact);
+        let again = builder.input("conditions.ambient", 291.0, Law::Exact);
+        assert_eq!(first, again);
+        let other = builder.input("run.hold 2.conditions.ambient", 291.0, Law::Exact);
+        assert_ne!(first, other);
+        assert_eq!(
+            builder.difference(first, other),
+            builder.difference(first, other)
+        );
+        assert_eq!(builder.build().inputs().len(), 2);
+    }
+
+    #[test]
+    fn no_solution_is_none_outside_the_model() {
+        let mut builder = Builder::default();
+        let detector = builder.detector(Arc::new(Detector::band(&Band::flat(8.0, 14.0).unwrap())));
+        // Reads 20 °C while mirroring 60 °C with nine tenths: nothing is left for the skin.
+        let leaving = builder.constant(293.15);
+        let leaving = builder.signal(detector, leaving);
+        let reflected = builder.constant(333.15);
+        let reflected = builder.signal(detector, reflected);
+        let emissivity = builder.constant(0.1);
+        let skin = builder.skin_signal(leaving, reflected, emissivity);
+        let skin = builder.temperature(detector, skin);
+        assert_eq!(builder.build().central().get(skin), None);
+    }
+}

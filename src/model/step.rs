@@ -1,0 +1,170 @@
+//! The steps of the model: each makes one column from earlier ones.
+
+use std::sync::Arc;
+
+use crate::radiometry::Detector;
+
+/// A column of the model.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Slot(pub(super) usize);
+
+impl Slot {
+    pub(super) const fn index(self) -> usize {
+        self.0
+    }
+}
+
+/// One step. Constants are kept by their bits so that equal steps can be told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum Step {
+    Input(usize),
+    Constant(u64),
+    Sum(Slot, Slot),
+    Difference(Slot, Slot),
+    Product(Slot, Slot),
+    Quotient(Slot, Slot),
+    /// Arithmetic mean of a stretch of the arguments: from, count.
+    Mean(usize, usize),
+    /// S(T): detector, kelvin.
+    Signal(usize, Slot),
+    /// S⁻¹: detector, signal.
+    Temperature(usize, Slot),
+    /// What leaves the skin, from what arrives at the instrument.
+    PathRemoved {
+        arriving: Slot,
+        ambient: Slot,
+        transmittance: Slot,
+    },
+    /// What the skin would give as a black body, from what leaves it.
+    SkinSignal {
+        leaving: Slot,
+        reflected: Slot,
+        emissivity: Slot,
+    },
+    /// Emissivity from a patch of known temperature beside it.
+    SolvedEmissivity {
+        leaving: Slot,
+        patch: Slot,
+        reflected: Slot,
+    },
+}
+
+/// What a step reads from.
+pub(super) struct Sources<'a> {
+    pub(super) inputs: &'a [f64],
+    pub(super) columns: &'a [f64],
+    pub(super) draws: usize,
+    pub(super) arguments: &'a [Slot],
+    pub(super) detectors: &'a [Arc<Detector>],
+}
+
+impl<'a> Sources<'a> {
+    fn column(&self, slot: Slot) -> &'a [f64] {
+        &self.columns[slot.0 * self.draws..][..self.draws]
+    }
+}
+
+impl Step {
+    pub(super) fn apply(&self, from: &Sources<'_>, to: &mut [f64]) {
+        match *self {
+            Self::Input(index) => {
+                to.copy_from_slice(&from.inputs[index * from.draws..][..from.draws])
+            }
+            Self::Constant(bits) => to.fill(f64::from_bits(bits)),
+            Self::Sum(a, b) => pairwise(from, to, a, b, |a, b| a + b),
+            Self::Difference(a, b) => pairwise(from, to, a, b, |a, b| a - b),
+            Self::Product(a, b) => pairwise(from, to, a, b, |a, b| a * b),
+            Self::Quotient(a, b) => pairwise(from, to, a, b, |a, b| a / b),
+            Self::Mean(start, count) => mean(from, to, &from.arguments[start..][..count]),
+            Self::Signal(detector, kelvin) => each(from, to, kelvin, |kelvin| {
+                from.detectors[detector].signal(kelvin)
+            }),
+            Self::Temperature(detector, signal) => {
+                each(from, to, signal, |signal| {
+                    from.detectors[detector].temperature(signal)
+                });
+            }
+            Self::PathRemoved {
+                arriving,
+                ambient,
+                transmittance,
+            } => {
+                threefold(from, to, [arriving, ambient, transmittance], path_removed);
+            }
+            Self::SkinSignal {
+                leaving,
+                reflected,
+                emissivity,
+            } => {
+                threefold(from, to, [leaving, reflected, emissivity], skin_signal);
+            }
+            Self::SolvedEmissivity {
+                leaving,
+                patch,
+                reflected,
+            } => {
+                threefold(from, to, [leaving, patch, reflected], solved_emissivity);
+            }
+        }
+    }
+}
+
+/// What leaves the skin: (S_in − (1 − τ) S(T_ambient)) / τ, from
+/// S_in = τ \[ε S(T_s) + (1 − ε) S(T_refl)\] + (1 − τ) S(T_ambient) (ISO 18434-1; clause not seen).
+fn path_removed(arriving: f64, ambient: f64, transmittance: f64) -> f64 {
+    (arriving - (1.0 - transmittance) * ambient) / transmittance
+}
+
+/// The skin's own blackbody signal S(T_s) = (S_leaving − (1 − ε) S(T_refl)) / ε; the source is that of [`path_removed`].
+fn skin_signal(leaving: f64, reflected: f64, emissivity: f64) -> f64 {
+    (leaving - (1.0 - emissivity) * reflected) / emissivity
+}
+
+/// ε = (S_tank − S(T_refl)) / (S(T_patch) − S(T_refl)): the skin beside a patch is as warm as the patch
+/// (ASTM E1933 describes the way; clause not seen).
+fn solved_emissivity(leaving: f64, patch: f64, reflected: f64) -> f64 {
+    (leaving - reflected) / (patch - reflected)
+}
+
+fn each(from: &Sources<'_>, to: &mut [f64], a: Slot, function: impl Fn(f64) -> f64) {
+    for (to, &a) in to.iter_mut().zip(from.column(a)) {
+        *to = function(a);
+    }
+}
+
+fn pairwise(
+    from: &Sources<'_>,
+    to: &mut [f64],
+    a: Slot,
+    b: Slot,
+    function: impl Fn(f64, f64) -> f64,
+) {
+    for ((to, &a), &b) in to.iter_mut().zip(from.column(a)).zip(from.column(b)) {
+        *to = function(a, b);
+    }
+}
+
+fn threefold(
+    from: &Sources<'_>,
+    to: &mut [f64],
+    slots: [Slot; 3],
+    function: impl Fn(f64, f64, f64) -> f64,
+) {
+    let [a, b, c] = slots.map(|slot| from.column(slot));
+    for (((to, &a), &b), &c) in to.iter_mut().zip(a).zip(b).zip(c) {
+        *to = function(a, b, c);
+    }
+}
+
+fn mean(from: &Sources<'_>, to: &mut [f64], slots: &[Slot]) {
+    to.fill(0.0);
+    for &slot in slots {
+        for (to, &value) in to.iter_mut().zip(from.column(slot)) {
+            *to += value;
+        }
+    }
+    let count = slots.len() as f64;
+    for to in to {
+        *to /= count;
+    }
+}
