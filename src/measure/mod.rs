@@ -6,7 +6,7 @@
 mod statistics;
 mod types;
 
-pub use types::{Measurement, Shown};
+pub use types::{Measurement, PictureMeasurement, Shown};
 
 use ndarray::{Array2, Axis, Slice};
 

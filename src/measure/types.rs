@@ -1,7 +1,11 @@
 //! What a region's pixels say, before any correction.
 
+use std::sync::Arc;
+
 use schemars::JsonSchema;
 use serde::Serialize;
+
+use crate::radiometry::Detector;
 
 /// Plain statistics of the shown temperatures over a region's valid pixels, °C.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
@@ -37,4 +41,41 @@ pub struct Measurement {
     pub small: bool,
     /// A part of the outline lies outside the picture.
     pub cut: bool,
+}
+
+/// The measurements of one snapshot, region by region.
+#[derive(Debug, Clone)]
+pub struct PictureMeasurement {
+    /// Index of the run in the session.
+    pub run: usize,
+    /// Index of the snapshot in the run.
+    pub snapshot: usize,
+    /// SHA-256 of the file's bytes, in lower-case hexadecimal.
+    pub sha256: String,
+    /// The detector that the signals belong to.
+    pub detector: Arc<Detector>,
+    /// Whether the picture holds raw signal rather than temperatures, so that no setting stands behind it.
+    pub raw: bool,
+    /// What was inferred about the pixels for want of a statement, in a sentence.
+    pub assumed: Option<String>,
+    /// How many pictures the file holds; the first was read.
+    pub pages: usize,
+    /// In the order of the snapshot's regions.
+    pub regions: Vec<Measurement>,
+}
+
+impl Shown {
+    /// Of a single number, °C.
+    #[must_use]
+    pub const fn of_one(celsius: f64) -> Self {
+        Self {
+            mean: celsius,
+            min: celsius,
+            max: celsius,
+            median: celsius,
+            std: 0.0,
+            p05: celsius,
+            p95: celsius,
+        }
+    }
 }

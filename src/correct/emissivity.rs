@@ -1,0 +1,212 @@
+//! Emissivities: stated, or solved from a patch or a contact probe.
+//!
+//! A solved emissivity is solved once per surface and cooler, from all its patches or contacts, and used wherever that
+//! surface is (ASTM E1933 describes both ways; clauses not seen).
+
+use std::collections::HashMap;
+
+use super::Reading;
+use super::reading::Source;
+use crate::diagnostics::Problem;
+use crate::model::{Builder, Slot};
+use crate::session::{Emissivity, Role, Session, Span};
+
+/// Emissivities that were solved, by surface and cooler; stated ones are made on demand.
+#[derive(Debug, Default)]
+pub(super) struct Emissivities {
+    solved: HashMap<(usize, usize), Slot>,
+}
+
+impl Emissivities {
+    /// Solves what is to be solved.
+    ///
+    /// # Errors
+    /// A surface that is to be solved and has nothing to be solved from.
+    pub(super) fn solve(
+        session: &Session,
+        readings: &[Reading],
+        model: &mut Builder,
+    ) -> Result<Self, Vec<Problem>> {
+        let mut emissivities = Self::default();
+        let mut problems = Vec::new();
+        for (surface, entry) in session.surfaces.iter().enumerate() {
+            for cooler in 0..session.coolers.len() {
+                let used = readings
+                    .iter()
+                    .any(|reading| reading.surface == Some(surface) && reading.cooler == cooler);
+                let solving = Solving {
+                    session,
+                    readings,
+                    surface,
+                    cooler,
+                };
+                let (ratios, problem) = match &entry.emissivity {
+                    Emissivity::Stated(_) => continue,
+                    _ if !used => continue,
+                    Emissivity::FromPatch(span) => {
+                        (solving.from_patches(model), solving.no_patch(span))
+                    }
+                    Emissivity::FromContact(span) => {
+                        (solving.from_contacts(model), solving.no_contact(span))
+                    }
+                };
+                if ratios.is_empty() {
+                    problems.push(problem);
+                } else {
+                    emissivities
+                        .solved
+                        .insert((surface, cooler), model.mean(&ratios));
+                }
+            }
+        }
+        if problems.is_empty() {
+            Ok(emissivities)
+        } else {
+            Err(problems)
+        }
+    }
+
+    /// The emissivity of a surface on a cooler.
+    pub(super) fn of(
+        &self,
+        session: &Session,
+        surface: usize,
+        cooler: usize,
+        model: &mut Builder,
+    ) -> Option<Slot> {
+        match &session.surfaces.get(surface)?.emissivity {
+            Emissivity::Stated(_) => stated(session, surface, cooler, model),
+            _ => self.solved.get(&(surface, cooler)).copied(),
+        }
+    }
+
+    /// Solved emissivities: surface, cooler, slot; in no particular order.
+    pub(super) fn solved(&self) -> impl Iterator<Item = (usize, usize, Slot)> + '_ {
+        self.solved
+            .iter()
+            .map(|(&(surface, cooler), &slot)| (surface, cooler, slot))
+    }
+}
+
+/// A stated emissivity: one input per cooler, because no two coolers carry the same piece, unless the surface is shared.
+fn stated(session: &Session, surface: usize, cooler: usize, model: &mut Builder) -> Option<Slot> {
+    let entry = session.surfaces.get(surface)?;
+    let Emissivity::Stated(declared) = &entry.emissivity else {
+        return None;
+    };
+    if entry.shared {
+        return Some(model.declared(declared));
+    }
+    let place = format!("{} ({})", declared.place, session.coolers[cooler].key);
+    Some(model.input(&place, declared.value, declared.law))
+}
+
+/// One surface of one cooler whose emissivity is to be solved.
+struct Solving<'a> {
+    session: &'a Session,
+    readings: &'a [Reading],
+    surface: usize,
+    cooler: usize,
+}
+
+impl Solving<'_> {
+    /// The tank's own readings on this surface that pass a test.
+    fn beside(&self, test: impl Fn(&Reading) -> bool) -> Vec<&Reading> {
+        self.readings
+            .iter()
+            .filter(|reading| reading.role == Role::Tank && reading.cooler == self.cooler)
+            .filter(|reading| reading.surface == Some(self.surface) && test(reading))
+            .collect()
+    }
+
+    /// A ratio for every patch that lies on this surface in the picture.
+    fn from_patches(&self, model: &mut Builder) -> Vec<Slot> {
+        let patches = self
+            .readings
+            .iter()
+            .filter(|reading| reading.role == Role::Patch && reading.cooler == self.cooler);
+        patches
+            .filter_map(|patch| {
+                let skins = self.beside(|tank| {
+                    tank.run == patch.run
+                        && tank.tank == patch.tank
+                        && snapshot(tank) == snapshot(patch)
+                });
+                let emissivity = stated(self.session, patch.surface?, self.cooler, model)?;
+                let reflected = model.signal(patch.detector, patch.reflected?);
+                let own = model.skin_signal(patch.leaving, reflected, emissivity);
+                ratio(&skins, own, model)
+            })
+            .collect()
+    }
+
+    /// A ratio for every contact reading of a tank with this surface.
+    fn from_contacts(&self, model: &mut Builder) -> Vec<Slot> {
+        let runs = self
+            .session
+            .runs
+            .iter()
+            .enumerate()
+            .filter(|(_, run)| run.cooler == self.cooler);
+        runs.flat_map(|(index, run)| run.contacts.iter().map(move |contact| (index, contact)))
+            .filter(|(_, contact)| {
+                contact
+                    .surface
+                    .is_none_or(|surface| surface == self.surface)
+            })
+            .filter_map(|(index, contact)| {
+                let skins =
+                    self.beside(|tank| tank.run == index && tank.tank == Some(contact.tank));
+                let kelvin = model.declared(&contact.temperature);
+                let own = model.signal(skins.first()?.detector, kelvin);
+                ratio(&skins, own, model)
+            })
+            .collect()
+    }
+
+    fn no_patch(&self, span: &Span) -> Problem {
+        let (surface, cooler) = self.names();
+        Problem::at(
+            span.clone(),
+            format!(
+                "the emissivity of `{surface}` on {cooler} is to come from a patch, but no picture has one beside it"
+            ),
+            "in a picture of that cooler mark a region { role = \"patch\", tank = …, surface = … } on the tank, and one of the \
+             tank's own surface beside it; or state the emissivity",
+        )
+    }
+
+    fn no_contact(&self, span: &Span) -> Problem {
+        let (surface, cooler) = self.names();
+        Problem::at(
+            span.clone(),
+            format!(
+                "the emissivity of `{surface}` on {cooler} is to come from a contact probe, but no run has such a reading"
+            ),
+            "add [[run.contact]] with tank and temperature to a run with a picture of that tank; or state the emissivity",
+        )
+    }
+
+    fn names(&self) -> (&str, &str) {
+        (
+            &self.session.surfaces[self.surface].name,
+            &self.session.coolers[self.cooler].label,
+        )
+    }
+}
+
+/// The emissivity that makes the skins as warm as their patch; `None` where there are no skins.
+fn ratio(skins: &[&Reading], patch: Slot, model: &mut Builder) -> Option<Slot> {
+    let first = skins.first()?;
+    let leaving: Vec<Slot> = skins.iter().map(|skin| skin.leaving).collect();
+    let leaving = model.mean(&leaving);
+    let reflected = model.signal(first.detector, first.reflected?);
+    Some(model.solved_emissivity(leaving, patch, reflected))
+}
+
+fn snapshot(reading: &Reading) -> Option<usize> {
+    match reading.source {
+        Source::Region { snapshot, .. } => Some(snapshot),
+        Source::Pistol(_) => None,
+    }
+}
