@@ -1,6 +1,7 @@
 //! Corrected end-tank temperatures, and a comparison of charge-air coolers that never outruns the measurements.
 
 pub mod caution;
+pub mod compare;
 pub mod correct;
 pub mod diagnostics;
 pub mod load;

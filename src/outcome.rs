@@ -202,3 +202,17 @@ pub struct Picture {
     /// For each region of the snapshot, in order, the lines of its label.
     pub labels: Vec<Vec<String>>,
 }
+
+impl Q {
+    /// A value whose doubt has not been worked out.
+    #[must_use]
+    pub const fn central(value: f64, unit: Unit) -> Self {
+        Self {
+            value,
+            unit,
+            low: None,
+            high: None,
+            standard_uncertainty: None,
+        }
+    }
+}

@@ -1,5 +1,6 @@
 //! The session file: from its text to a validated [`Session`].
 
+mod declared;
 mod types;
 
 pub use types::*;

@@ -1,0 +1,205 @@
+//! What makes figures less trustworthy: gathered from all stages.
+
+use super::quantities::assumes_barometer;
+use super::{Evidence, fairness};
+use crate::caution::{Caution, CautionId};
+use crate::correct::{Reading, Source};
+use crate::quantity::QuantityId;
+use crate::session::{Emissivity, Role, Tank};
+use crate::units::temperature::ZERO_CELSIUS;
+
+/// Below this emissivity a surface mirrors more than it radiates.
+const LOW_EMISSIVITY: f64 = 0.5;
+
+/// The cautions that concern one reading.
+pub(super) fn of_reading(evidence: &Evidence<'_>, reading: &Reading) -> Vec<Caution> {
+    let place = place(evidence, reading);
+    let mut found = Vec::new();
+    let mut add = |id, message: String| found.push(Caution::new(id, &place, message));
+    if reading.small {
+        let (valid, _) = reading.pixels.unwrap_or_default();
+        add(
+            CautionId::SmallRegion,
+            format!("{valid} valid pixels, or narrower than 3 pixels"),
+        );
+    }
+    if reading.cut {
+        add(
+            CautionId::CutByEdge,
+            "a part of the region lies outside the picture".to_owned(),
+        );
+    }
+    if let Some(emissivity) = reading
+        .emissivity
+        .and_then(|slot| evidence.central.get(slot))
+        && emissivity < LOW_EMISSIVITY
+        && reading.role != Role::Reflector
+    {
+        let share = 100.0 * (1.0 - emissivity);
+        add(
+            CautionId::LowEmissivity,
+            format!("emissivity {emissivity:.2}: {share:.0} % of what is seen is mirrored"),
+        );
+    }
+    if reading.reflected_assumed && reading.skin.is_some() {
+        add(
+            CautionId::ReflectedAssumed,
+            "reflected temperature not stated; 5 K above the ambient taken, −5 to +15 K possible"
+                .to_owned(),
+        );
+    }
+    if reading.setting_assumed {
+        add(
+            CautionId::SettingAssumed,
+            "the instrument's reflected setting is not stated; the ambient taken".to_owned(),
+        );
+    }
+    found
+}
+
+/// The cautions that concern one cooler over all its runs.
+pub(super) fn of_cooler(evidence: &Evidence<'_>, cooler: usize) -> Vec<Caution> {
+    let mut found = Vec::new();
+    for (index, run) in evidence
+        .session
+        .runs
+        .iter()
+        .enumerate()
+        .filter(|(_, run)| run.cooler == cooler)
+    {
+        let value = |quantity| {
+            evidence
+                .quantities
+                .of_run(index)
+                .and_then(|slots| slots.get(&quantity))
+                .and_then(|&slot| evidence.central.get(slot))
+        };
+        let mut add = |id, message: String| found.push(Caution::new(id, &run.name, message));
+        let tanks = [
+            (Tank::Inlet, QuantityId::InletSurface),
+            (Tank::Outlet, QuantityId::OutletSurface),
+        ];
+        if let Some(drop) = value(QuantityId::SurfaceDrop)
+            && drop < 0.0
+        {
+            add(
+                CautionId::OutletHotter,
+                format!(
+                    "the outlet tank's skin reads {:.1} K hotter than the inlet's",
+                    -drop
+                ),
+            );
+        }
+        let air = run
+            .conditions
+            .cooling_air
+            .as_ref()
+            .unwrap_or(&run.conditions.ambient)
+            .value;
+        for (tank, quantity) in tanks {
+            if let Some(skin) = value(quantity)
+                && skin < air
+            {
+                let (skin, air) = (skin - ZERO_CELSIUS, air - ZERO_CELSIUS);
+                let message = format!(
+                    "the {} tank's skin, {skin:.1} °C, is below the cooling air's {air:.1} °C",
+                    tank.word()
+                );
+                add(CautionId::BeyondAmbient, message);
+            }
+        }
+        if let Some(drop) = value(QuantityId::PressureDrop)
+            && drop < 0.0
+        {
+            add(
+                CautionId::PressureGain,
+                format!(
+                    "the outlet tap reads {:.2} kPa above the inlet's",
+                    -drop / 1000.0
+                ),
+            );
+        }
+        if let Some(change) = &run.change {
+            add(CautionId::OtherChange, format!("also changed: {change}"));
+        }
+    }
+    if cooler != evidence.session.baseline {
+        found.extend(fairness::cautions(evidence, cooler));
+    }
+    found
+}
+
+/// The cautions that concern pictures or the session as a whole.
+pub(super) fn of_session(evidence: &Evidence<'_>) -> Vec<Caution> {
+    let session = evidence.session;
+    let mut found = Vec::new();
+    for picture in evidence.pictures {
+        let run = &session.runs[picture.run];
+        let place = format!("{}, {}", run.name, run.snapshots[picture.snapshot].file);
+        if picture.pages > 1 {
+            let message = format!(
+                "the file holds {} pictures; the first was read",
+                picture.pages
+            );
+            found.push(Caution::new(CautionId::FirstPage, &place, message));
+        }
+        if let Some(assumed) = &picture.assumed {
+            let mut caution = Caution::new(CautionId::SettingAssumed, &place, assumed.clone());
+            caution.advice =
+                "Write `pixels` on the instrument, for instance pixels = { unit = \"°C\" }."
+                    .to_owned();
+            found.push(caution);
+        }
+    }
+    if session
+        .runs
+        .iter()
+        .any(|run| assumes_barometer(session, run))
+    {
+        let message = "barometer not stated; 1013.25 ± 30 hPa taken";
+        found.push(Caution::new(
+            CautionId::BarometerAssumed,
+            "conditions",
+            message,
+        ));
+    }
+    let assumed: Vec<String> = session
+        .declared()
+        .into_iter()
+        .filter(|declared| declared.limits_assumed)
+        .map(|declared| format!("{} = {}", declared.place, declared.written))
+        .collect();
+    if !assumed.is_empty() {
+        let message = format!(
+            "written without limits, half a unit of the last digit taken: {}",
+            assumed.join(", ")
+        );
+        found.push(Caution::new(CautionId::LimitsAssumed, "session", message));
+    }
+    found
+}
+
+/// What a reading is called in results: run, picture and region.
+pub(super) fn place(evidence: &Evidence<'_>, reading: &Reading) -> String {
+    let run = &evidence.session.runs[reading.run];
+    match reading.source {
+        Source::Region { snapshot, region } => {
+            let snapshot = &run.snapshots[snapshot];
+            format!(
+                "{}, {}, {}",
+                run.name, snapshot.file, snapshot.regions[region].name
+            )
+        }
+        Source::Pistol(index) => {
+            format!("{}, pistol, {}", run.name, run.pistols[index].tank.word())
+        }
+    }
+}
+
+/// Whether a reading's emissivity was solved rather than stated.
+pub(super) fn is_solved(evidence: &Evidence<'_>, reading: &Reading) -> bool {
+    reading
+        .surface
+        .and_then(|surface| evidence.session.surfaces.get(surface))
+        .is_some_and(|surface| !matches!(surface.emissivity, Emissivity::Stated(_)))
+}

@@ -1,0 +1,249 @@
+//! Whether the coolers were measured like for like.
+
+use super::Evidence;
+use crate::caution::{Caution, CautionId};
+use crate::quantity::QuantityId;
+use crate::session::{Declared, InstrumentKind, Role, Run, Tank};
+use crate::units::temperature::ZERO_CELSIUS;
+
+/// Cooling air and ambient may differ by this, K.
+const AIR_LIMIT: f64 = 3.0;
+/// Engine speeds may differ by this share.
+const ENGINE_SPEED_LIMIT: f64 = 0.02;
+/// Absolute inlet pressures may differ by this share.
+const PRESSURE_LIMIT: f64 = 0.05;
+/// Charge-air flows may differ by this share.
+const FLOW_LIMIT: f64 = 0.03;
+/// Holds may differ by this share.
+const HOLD_LIMIT: f64 = 0.25;
+/// Skins before the load may differ by this, K.
+const START_SKIN_LIMIT: f64 = 5.0;
+
+/// The cautions about a candidate's conditions against the baseline's.
+pub(super) fn cautions(evidence: &Evidence<'_>, candidate: usize) -> Vec<Caution> {
+    let differences = unequal(evidence, candidate);
+    let coolers = &evidence.session.coolers;
+    let [label, baseline] =
+        [candidate, evidence.session.baseline].map(|cooler| coolers[cooler].label.as_str());
+    let mut cautions = Vec::new();
+    if !differences.is_empty() {
+        let message = format!(
+            "not like for like with {baseline}: {}",
+            differences.join("; ")
+        );
+        cautions.push(Caution::new(CautionId::UnequalConditions, label, message));
+    }
+    if evidence.skins_differ(candidate) {
+        let message = format!(
+            "its tanks differ in surface or wall from those of {baseline}: skin temperatures and their drop do not compare"
+        );
+        cautions.push(Caution::new(CautionId::SkinsDiffer, label, message));
+    }
+    cautions
+}
+
+/// What differs by more than its limit, in words with both figures.
+fn unequal(evidence: &Evidence<'_>, candidate: usize) -> Vec<String> {
+    let celsius = |kelvin: f64| format!("{:.1} °C", kelvin - ZERO_CELSIUS);
+    let plain =
+        |unit: &'static str, scale: f64| move |value: f64| format!("{:.0} {unit}", value * scale);
+    let pair = |of: &dyn Fn(&Run) -> Option<&Declared>| means(evidence, candidate, of);
+    let start = |tank: Tank| pair(&move |run| run.start_skin.get(tank).as_ref());
+    let pressures = [evidence.session.baseline, candidate]
+        .map(|cooler| evidence.central(cooler, QuantityId::InletPressure));
+    let found = [
+        apart(
+            "ambient",
+            pair(&|run| Some(&run.conditions.ambient)),
+            AIR_LIMIT,
+            celsius,
+        ),
+        apart(
+            "cooling air",
+            pair(&|run| {
+                Some(
+                    run.conditions
+                        .cooling_air
+                        .as_ref()
+                        .unwrap_or(&run.conditions.ambient),
+                )
+            }),
+            AIR_LIMIT,
+            celsius,
+        )
+        // Where no cooling air is stated it is the ambient: once is enough.
+        .filter(|_| {
+            evidence
+                .session
+                .runs
+                .iter()
+                .any(|run| run.conditions.cooling_air.is_some())
+        }),
+        unlike(
+            "engine speed",
+            pair(&|run| run.engine_speed.as_ref()),
+            ENGINE_SPEED_LIMIT,
+            plain("rpm", 1.0),
+        ),
+        unlike(
+            "absolute inlet pressure",
+            both(pressures),
+            PRESSURE_LIMIT,
+            plain("kPa", 1e-3),
+        ),
+        unlike(
+            "air flow",
+            pair(&|run| run.air_flow.as_ref()),
+            FLOW_LIMIT,
+            plain("g/s", 1e3),
+        ),
+        unlike(
+            "hold",
+            pair(&|run| run.hold.as_ref()),
+            HOLD_LIMIT,
+            plain("s", 1.0),
+        ),
+        apart(
+            "inlet skin before the load",
+            start(Tank::Inlet),
+            START_SKIN_LIMIT,
+            celsius,
+        ),
+        apart(
+            "outlet skin before the load",
+            start(Tank::Outlet),
+            START_SKIN_LIMIT,
+            celsius,
+        ),
+        otherwise("instrument", evidence, candidate, instruments),
+        otherwise("tanks read", evidence, candidate, methods),
+    ];
+    found.into_iter().flatten().collect()
+}
+
+/// Means of a declared value over the baseline's and the candidate's runs that have it.
+fn means(
+    evidence: &Evidence<'_>,
+    candidate: usize,
+    of: &dyn Fn(&Run) -> Option<&Declared>,
+) -> Option<[f64; 2]> {
+    both([evidence.session.baseline, candidate].map(|cooler| {
+        let runs = evidence
+            .session
+            .runs
+            .iter()
+            .filter(|run| run.cooler == cooler);
+        let values: Vec<f64> = runs.filter_map(|run| Some(of(run)?.value)).collect();
+        (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)
+    }))
+}
+
+fn both([a, b]: [Option<f64>; 2]) -> Option<[f64; 2]> {
+    Some([a?, b?])
+}
+
+/// Differs by more than an absolute limit.
+fn apart(
+    what: &str,
+    pair: Option<[f64; 2]>,
+    limit: f64,
+    show: impl Fn(f64) -> String,
+) -> Option<String> {
+    let [baseline, candidate] = pair?;
+    beyond(
+        what,
+        (candidate - baseline).abs() > limit * ROUNDING,
+        [baseline, candidate],
+        show,
+    )
+}
+
+/// Differs by more than a share of the baseline's.
+fn unlike(
+    what: &str,
+    pair: Option<[f64; 2]>,
+    limit: f64,
+    show: impl Fn(f64) -> String,
+) -> Option<String> {
+    let [baseline, candidate] = pair?;
+    beyond(
+        what,
+        (candidate - baseline).abs() > limit * ROUNDING * baseline.abs(),
+        [baseline, candidate],
+        show,
+    )
+}
+
+/// A difference that is just the limit as written must not exceed it by the rounding of a unit conversion.
+const ROUNDING: f64 = 1.0 + 1e-9;
+
+fn beyond(
+    what: &str,
+    differs: bool,
+    pair: [f64; 2],
+    show: impl Fn(f64) -> String,
+) -> Option<String> {
+    let [baseline, candidate] = pair.map(show);
+    differs.then(|| format!("{what} {candidate} against {baseline}"))
+}
+
+/// Differs in kind.
+fn otherwise(
+    what: &str,
+    evidence: &Evidence<'_>,
+    candidate: usize,
+    words: impl Fn(&Evidence<'_>, usize) -> Vec<String>,
+) -> Option<String> {
+    let [baseline, candidate] =
+        [evidence.session.baseline, candidate].map(|cooler| words(evidence, cooler));
+    let differs = !baseline.is_empty() && !candidate.is_empty() && baseline != candidate;
+    differs.then(|| {
+        format!(
+            "{what} {} against {}",
+            candidate.join(" and "),
+            baseline.join(" and ")
+        )
+    })
+}
+
+/// Names of the instruments that read a cooler's tanks.
+fn instruments(evidence: &Evidence<'_>, cooler: usize) -> Vec<String> {
+    let runs = evidence
+        .session
+        .runs
+        .iter()
+        .filter(|run| run.cooler == cooler);
+    let used = runs.flat_map(|run| {
+        let snapshots = run.snapshots.iter().map(|snapshot| snapshot.instrument);
+        snapshots.chain(run.pistols.iter().map(|pistol| pistol.instrument))
+    });
+    let thermal = used.filter_map(|index| {
+        let instrument = evidence.session.instruments.get(index)?;
+        matches!(instrument.kind, InstrumentKind::Thermal(_)).then(|| instrument.name.clone())
+    });
+    distinct(thermal.collect())
+}
+
+/// How a cooler's tanks were read: on their own surface or on something put on them.
+fn methods(evidence: &Evidence<'_>, cooler: usize) -> Vec<String> {
+    let entry = &evidence.session.coolers[cooler];
+    let tanks = evidence
+        .readings
+        .iter()
+        .filter(|reading| reading.cooler == cooler && reading.role == Role::Tank);
+    let words = tanks.filter_map(|reading| {
+        let surface = reading.surface?;
+        Some(if surface == entry.surface(reading.tank?) {
+            "on their own surface".to_owned()
+        } else {
+            format!("on {}", evidence.session.surfaces[surface].name)
+        })
+    });
+    distinct(words.collect())
+}
+
+fn distinct(mut words: Vec<String>) -> Vec<String> {
+    words.sort_unstable();
+    words.dedup();
+    words
+}

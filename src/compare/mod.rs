@@ -1,0 +1,84 @@
+//! Stage 5: quantities of each run and cooler, candidates against the baseline, and whether it was like for like.
+
+mod cautions;
+mod fairness;
+mod outcome;
+mod quantities;
+
+use crate::correct::Corrected;
+use crate::measure::PictureMeasurement;
+use crate::model::Values;
+use crate::outcome::{InputFile, Outcome};
+use crate::quantity::QuantityId;
+use crate::session::Session;
+use quantities::Quantities;
+
+/// Quantities that do not compare where the coolers' tanks differ in surface or wall: with the same air inside, the skin
+/// of an aluminium tank sits closer to it than that of a plastic one.
+const SKIN_QUANTITIES: [QuantityId; 3] = [
+    QuantityId::InletSurface,
+    QuantityId::OutletSurface,
+    QuantityId::SurfaceDrop,
+];
+
+/// All that is known of a session once its readings are corrected.
+struct Evidence<'a> {
+    session: &'a Session,
+    pictures: &'a [PictureMeasurement],
+    readings: &'a [crate::correct::Reading],
+    quantities: &'a Quantities,
+    central: &'a Values,
+}
+
+impl Evidence<'_> {
+    /// The central value of a cooler's quantity, in the engine's base unit.
+    fn central(&self, cooler: usize, quantity: QuantityId) -> Option<f64> {
+        self.central
+            .get(*self.quantities.of_cooler(cooler)?.get(&quantity)?)
+    }
+
+    /// The coolers that are compared with the baseline.
+    fn candidates(&self) -> impl Iterator<Item = usize> + '_ {
+        (0..self.session.coolers.len()).filter(|&cooler| cooler != self.session.baseline)
+    }
+
+    /// Whether a candidate's tanks have other surfaces than the baseline's.
+    fn skins_differ(&self, candidate: usize) -> bool {
+        let [a, b] = [candidate, self.session.baseline].map(|cooler| &self.session.coolers[cooler]);
+        (a.inlet, a.outlet) != (b.inlet, b.outlet)
+    }
+}
+
+/// Compares the coolers of a session.
+///
+/// `pictures` are the measurements that `corrected` was made from, `inputs` the files that were read.
+#[must_use]
+pub fn compare(
+    session: &Session,
+    pictures: &[PictureMeasurement],
+    corrected: Corrected,
+    inputs: Vec<InputFile>,
+    options: Options,
+) -> Outcome {
+    let Corrected {
+        mut model,
+        readings,
+    } = corrected;
+    let quantities = Quantities::lay_out(session, &readings, &mut model);
+    let central = model.build().central();
+    let evidence = Evidence {
+        session,
+        pictures,
+        readings: &readings,
+        quantities: &quantities,
+        central: &central,
+    };
+    outcome::assemble(&evidence, inputs, options)
+}
+
+/// What the command line decides about an evaluation.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Options {
+    /// Seed of the random numbers.
+    pub seed: u64,
+}

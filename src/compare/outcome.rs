@@ -1,0 +1,296 @@
+//! Puts the outcome together, in the units of the face.
+
+use std::collections::BTreeMap;
+
+use super::{Evidence, Options, SKIN_QUANTITIES, cautions};
+use crate::caution::{Caution, CautionId};
+use crate::correct::{Reading, Source};
+use crate::model::Slot;
+use crate::outcome::{
+    Comparison, CoolerResult, InputFile, Outcome, Picture, Q, Reading as ReadingResult, Results,
+    RunConditions, Verdict,
+};
+use crate::quantity::{QuantityId, Unit};
+use crate::session::{Declared, Role, Run};
+use crate::units::temperature::ZERO_CELSIUS;
+
+/// Version of the layout of `results.json`.
+const SCHEMA: u32 = 1;
+
+pub(super) fn assemble(
+    evidence: &Evidence<'_>,
+    inputs: Vec<InputFile>,
+    options: Options,
+) -> Outcome {
+    let session = evidence.session;
+    let mut all_cautions = Vec::new();
+    let readings = evidence
+        .readings
+        .iter()
+        .map(|reading| reading_result(evidence, reading, &mut all_cautions))
+        .collect();
+    let coolers = (0..session.coolers.len())
+        .map(|cooler| cooler_result(evidence, cooler, &mut all_cautions))
+        .collect();
+    all_cautions.extend(cautions::of_session(evidence));
+    let results = Results {
+        schema: SCHEMA,
+        endtank: env!("CARGO_PKG_VERSION").to_owned(),
+        title: session.title.clone(),
+        baseline: session.coolers[session.baseline].key.clone(),
+        primary: session
+            .primary
+            .unwrap_or(QuantityId::OutletSurfaceNormalised),
+        inputs,
+        seed: options.seed,
+        draws: 0,
+        readings,
+        coolers,
+        comparison: evidence
+            .candidates()
+            .flat_map(|candidate| comparisons(evidence, candidate))
+            .collect(),
+        cautions: all_cautions,
+    };
+    Outcome {
+        conditions: session
+            .runs
+            .iter()
+            .map(|run| run_conditions(evidence, run))
+            .collect(),
+        pictures: pictures(evidence, &results.readings),
+        unused_keys: session
+            .unused
+            .iter()
+            .map(|key| (key.place.clone(), key.line))
+            .collect(),
+        results,
+    }
+}
+
+/// A value of the model in the unit it is reported in.
+fn quantity(evidence: &Evidence<'_>, slot: Slot, unit: Unit) -> Option<Q> {
+    evidence
+        .central
+        .get(slot)
+        .map(|base| Q::central(unit.from_base(base), unit))
+}
+
+fn reading_result(
+    evidence: &Evidence<'_>,
+    reading: &Reading,
+    all: &mut Vec<Caution>,
+) -> ReadingResult {
+    let session = evidence.session;
+    let run = &session.runs[reading.run];
+    let (source, region) = match reading.source {
+        Source::Region { snapshot, region } => {
+            let snapshot = &run.snapshots[snapshot];
+            (snapshot.file.clone(), snapshot.regions[region].name.clone())
+        }
+        Source::Pistol(index) => (
+            "pistol".to_owned(),
+            run.pistols[index].tank.word().to_owned(),
+        ),
+    };
+    let found = cautions::of_reading(evidence, reading);
+    let kinds = kinds(&found);
+    all.extend(found);
+    ReadingResult {
+        cooler: session.coolers[reading.cooler].key.clone(),
+        run: run.name.clone(),
+        source,
+        region,
+        role: reading.role.word().to_owned(),
+        tank: reading.tank.map(|tank| tank.word().to_owned()),
+        surface: reading
+            .surface
+            .map(|surface| session.surfaces[surface].name.clone()),
+        emissivity: reading
+            .emissivity
+            .and_then(|slot| quantity(evidence, slot, Unit::One)),
+        reflected: reading
+            .reflected
+            .and_then(|slot| quantity(evidence, slot, Unit::Celsius)),
+        pixels: reading.pixels.map(|(valid, _)| valid),
+        invalid_pixels: reading.pixels.map(|(_, invalid)| invalid),
+        shown: reading.shown,
+        apparent: reading.apparent - ZERO_CELSIUS,
+        surface_temperature: reading
+            .skin
+            .and_then(|slot| quantity(evidence, slot, Unit::Celsius)),
+        charge_air: None,
+        cautions: kinds,
+    }
+}
+
+/// The kinds of some cautions, each once, in the order of the table.
+fn kinds(cautions: &[Caution]) -> Vec<CautionId> {
+    let mut kinds: Vec<CautionId> = cautions.iter().map(|caution| caution.id).collect();
+    kinds.sort_unstable();
+    kinds.dedup();
+    kinds
+}
+
+fn cooler_result(evidence: &Evidence<'_>, cooler: usize, all: &mut Vec<Caution>) -> CoolerResult {
+    let entry = &evidence.session.coolers[cooler];
+    let mut quantities = BTreeMap::new();
+    for (&id, &slot) in evidence.quantities.of_cooler(cooler).into_iter().flatten() {
+        if let Some(value) = quantity(evidence, slot, id.unit()) {
+            quantities.insert(id, value);
+        }
+    }
+    let found = cautions::of_cooler(evidence, cooler);
+    let kinds = kinds(&found);
+    all.extend(found);
+    CoolerResult {
+        cooler: entry.key.clone(),
+        label: entry.label.clone(),
+        runs: evidence
+            .session
+            .runs
+            .iter()
+            .filter(|run| run.cooler == cooler)
+            .count(),
+        quantities,
+        cautions: kinds,
+    }
+}
+
+/// A row for every quantity that a candidate and the baseline both have.
+fn comparisons(evidence: &Evidence<'_>, candidate: usize) -> Vec<Comparison> {
+    let baseline = evidence.session.baseline;
+    let both = QuantityId::ALL.iter().filter_map(|&id| {
+        let values = [baseline, candidate].map(|cooler| evidence.central(cooler, id));
+        Some((id, values[0]?, values[1]?))
+    });
+    both.map(|(id, base, other)| {
+        let unit = id.unit();
+        let difference = unit.from_base(other) - unit.from_base(base);
+        let not_comparable = evidence.skins_differ(candidate) && SKIN_QUANTITIES.contains(&id);
+        Comparison {
+            quantity: id,
+            candidate: evidence.session.coolers[candidate].key.clone(),
+            baseline_value: Q::central(unit.from_base(base), unit),
+            candidate_value: Q::central(unit.from_base(other), unit),
+            difference: Q::central(difference, unit.of_difference()),
+            verdict: not_comparable.then_some(Verdict::NotComparable),
+        }
+    })
+    .collect()
+}
+
+/// A run's conditions and notes as the technician wrote them.
+fn run_conditions(evidence: &Evidence<'_>, run: &Run) -> RunConditions {
+    let conditions = &run.conditions;
+    let declared: [(&str, Option<&Declared>); 15] = [
+        ("Ambient", Some(&conditions.ambient)),
+        ("Cooling air", conditions.cooling_air.as_ref()),
+        ("Reflected", conditions.reflected.as_ref()),
+        ("Barometer", conditions.barometer.as_ref()),
+        (
+            "Transmittance of the air path",
+            conditions.transmittance.as_ref(),
+        ),
+        ("Engine speed", run.engine_speed.as_ref()),
+        ("Hold", run.hold.as_ref()),
+        ("Inlet skin before the load", run.start_skin.inlet.as_ref()),
+        (
+            "Outlet skin before the load",
+            run.start_skin.outlet.as_ref(),
+        ),
+        ("Inlet pressure", run.pressure.inlet.as_ref()),
+        ("Outlet pressure", run.pressure.outlet.as_ref()),
+        ("Differential pressure", run.differential_pressure.as_ref()),
+        ("Intake-air sensor", run.intake_air.as_ref()),
+        ("Air flow", run.air_flow.as_ref()),
+        ("Inlet air probe", run.air.inlet.as_ref()),
+    ];
+    let mut notes: Vec<(String, String)> = declared
+        .into_iter()
+        .filter_map(|(label, value)| Some((label.to_owned(), value?.written.clone())))
+        .collect();
+    if let Some(probe) = &run.air.outlet {
+        notes.push(("Outlet air probe".to_owned(), probe.written.clone()));
+    }
+    if let Some(change) = &run.change {
+        notes.push(("Also changed".to_owned(), change.clone()));
+    }
+    RunConditions {
+        cooler: evidence.session.coolers[run.cooler].key.clone(),
+        run: run.name.clone(),
+        notes,
+    }
+}
+
+/// What to write on each picture.
+fn pictures(evidence: &Evidence<'_>, readings: &[ReadingResult]) -> Vec<Picture> {
+    let mut names: Vec<String> = Vec::new();
+    evidence
+        .pictures
+        .iter()
+        .map(|picture| {
+            let file = evidence.session.runs[picture.run].snapshots[picture.snapshot].file.clone();
+            let annotated = unique_name(&file, &names);
+            names.push(annotated.clone());
+            let of_picture = evidence.readings.iter().zip(readings).filter(|(reading, _)| {
+                reading.run == picture.run
+                    && matches!(reading.source, Source::Region { snapshot, .. } if snapshot == picture.snapshot)
+            });
+            Picture {
+                file,
+                run: picture.run,
+                snapshot: picture.snapshot,
+                annotated,
+                sha256: picture.sha256.clone(),
+                labels: of_picture.map(|(reading, result)| label(evidence, reading, result)).collect(),
+            }
+        })
+        .collect()
+}
+
+/// The lines of a region's label: what it is and of what material, its corrected and its shown temperature.
+fn label(evidence: &Evidence<'_>, reading: &Reading, result: &ReadingResult) -> Vec<String> {
+    let what = match (reading.role, &result.surface) {
+        (Role::Reflector, _) => result.region.clone(),
+        (_, Some(surface)) => format!("{}, {surface}", result.region),
+        (_, None) => result.region.clone(),
+    };
+    let mut lines = vec![what];
+    if let Some(skin) = result.surface_temperature {
+        lines.push(format!("skin {:.1} °C", skin.value));
+    }
+    lines.push(format!("shown {:.1} °C", result.shown.mean));
+    if let Some(emissivity) = result
+        .emissivity
+        .filter(|_| cautions::is_solved(evidence, reading))
+    {
+        lines.push(format!("emissivity {:.2}, solved", emissivity.value));
+    }
+    lines
+}
+
+/// The annotated picture's file name: that of the picture, without folders, told apart where names repeat.
+fn unique_name(file: &str, taken: &[String]) -> String {
+    let stem: String = std::path::Path::new(file)
+        .with_extension("")
+        .to_string_lossy()
+        .chars()
+        .map(|letter| {
+            if letter.is_alphanumeric() || "-_. ".contains(letter) {
+                letter
+            } else {
+                '-'
+            }
+        })
+        .collect();
+    let free = |name: &String| !taken.iter().any(|other| other.eq_ignore_ascii_case(name));
+    let candidates = (1..).map(|count| {
+        if count == 1 {
+            format!("{stem}.png")
+        } else {
+            format!("{stem}-{count}.png")
+        }
+    });
+    candidates.into_iter().find(free).unwrap_or_default()
+}
