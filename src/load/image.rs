@@ -18,6 +18,8 @@ pub struct ThermalImage {
     pub container: String,
     /// Whether `pixels` was inferred from the numbers because the session does not state it, and how, in a sentence.
     pub assumed: Option<String>,
+    /// How many pictures the file holds; only the first is read.
+    pub pages: usize,
 }
 
 /// Stored numbers, rows × columns.

@@ -1,0 +1,319 @@
+//! Text matrices: one line a row of pixels, separated by tabs, semicolons or commas.
+//!
+//! Lines of text before the numbers are skipped. Blank cells and `NaN` are invalid pixels. Where tabs or semicolons
+//! separate, the decimal mark may be a comma. Everything else that is no number is an error with its line and column.
+
+use std::borrow::Cow;
+
+use ndarray::Array2;
+
+use super::{Decoded, LoadError, MAX_PIXELS, Samples, check_size};
+
+/// Problems that are spelt out in one message.
+const MAX_LISTED: usize = 5;
+
+const MEND: &str = "Every line below the heading must hold one row of the picture: the same number of temperatures on each, without names or row and column numbers.";
+
+/// Reads a text matrix in UTF-8 or Latin-1.
+///
+/// # Errors
+/// No numbers at all; rows of unequal length and cells that are no numbers, by line and column; an oversized matrix.
+pub(super) fn read(bytes: &[u8]) -> Result<Decoded, LoadError> {
+    let text = text(bytes);
+    let separator =
+        separator(&text).ok_or_else(|| LoadError::unread("the text holds no line of numbers"))?;
+    let mut matrix = Matrix::new(separator);
+    for (index, line) in text.lines().enumerate() {
+        if !line.trim().is_empty() {
+            matrix.take(index + 1, line);
+        }
+    }
+    let words = match separator {
+        '\t' => "tabs",
+        ';' => "semicolons",
+        _ => "commas",
+    };
+    Ok(Decoded {
+        samples: Samples::F64(matrix.finish()?),
+        container: format!("text matrix separated by {words}"),
+        pages: 1,
+    })
+}
+
+fn text(bytes: &[u8]) -> Cow<'_, str> {
+    let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
+    match std::str::from_utf8(bytes) {
+        Ok(text) => Cow::Borrowed(text),
+        Err(_) => Cow::Owned(bytes.iter().map(|byte| char::from(*byte)).collect()),
+    }
+}
+
+/// The separator that makes numbers of the earliest line; `None` if no line can be numbers.
+///
+/// A tab comes before a semicolon before a comma, because commas may be decimal marks.
+fn separator(text: &str) -> Option<char> {
+    text.lines().find_map(|line| {
+        ['\t', ';', ',']
+            .into_iter()
+            .filter(|separator| line.contains(*separator))
+            // A line without any separator is a picture one pixel wide.
+            .chain((!line.contains(['\t', ';', ','])).then_some(','))
+            .find(|separator| is_row(line, *separator))
+    })
+}
+
+fn is_row(line: &str, separator: char) -> bool {
+    let mut numbers = 0_usize;
+    line.split(separator).all(|text| {
+        let cell = cell(text, separator);
+        numbers += usize::from(matches!(cell, Cell::Number { .. }));
+        !matches!(cell, Cell::Other)
+    }) && numbers > 0
+}
+
+/// What one cell holds.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Cell {
+    Blank,
+    /// `NaN`.
+    Invalid,
+    Number {
+        value: f64,
+        /// Its decimal mark, if it has one.
+        mark: Option<char>,
+    },
+    Other,
+}
+
+fn cell(text: &str, separator: char) -> Cell {
+    let text = text.trim().trim_matches(['"', '\'']).trim();
+    if text.is_empty() {
+        return Cell::Blank;
+    }
+    if text.eq_ignore_ascii_case("nan") || text.eq_ignore_ascii_case("-nan") {
+        return Cell::Invalid;
+    }
+    // Rust also reads words such as "inf".
+    if !text
+        .chars()
+        .all(|c| c.is_ascii_digit() || "+-−.,eE".contains(c))
+    {
+        return Cell::Other;
+    }
+    let mark = text.chars().find(|c| matches!(c, '.' | ','));
+    let plain = match mark {
+        Some(',') if separator == ',' || text.contains('.') => return Cell::Other,
+        Some(',') => Cow::Owned(text.replace(',', ".")),
+        _ => Cow::Borrowed(text),
+    };
+    let plain = if plain.contains('−') {
+        Cow::Owned(plain.replace('−', "-"))
+    } else {
+        plain
+    };
+    plain
+        .parse()
+        .ok()
+        .filter(|value: &f64| value.is_finite())
+        .map_or(Cell::Other, |value| Cell::Number { value, mark })
+}
+
+/// A matrix as far as it has been read.
+struct Matrix {
+    separator: char,
+    /// Rows one after the other.
+    numbers: Vec<f64>,
+    /// Lines before the first row, in case one of them was meant as a row: line and text.
+    heading: Vec<(usize, String)>,
+    /// Cells in the first row, and its line.
+    first: Option<(usize, usize)>,
+    rows: usize,
+    /// Rows whose last cell is blank.
+    open_ended: usize,
+    /// The first decimal mark and its line.
+    mark: Option<(char, usize)>,
+    problems: Vec<String>,
+    more_problems: usize,
+}
+
+impl Matrix {
+    const fn new(separator: char) -> Self {
+        Self {
+            separator,
+            numbers: Vec::new(),
+            heading: Vec::new(),
+            first: None,
+            rows: 0,
+            open_ended: 0,
+            mark: None,
+            problems: Vec::new(),
+            more_problems: 0,
+        }
+    }
+
+    /// Takes a line that is not blank.
+    fn take(&mut self, line: usize, text: &str) {
+        if self.first.is_none() {
+            if !is_row(text, self.separator) {
+                self.heading.push((line, text.to_owned()));
+                return;
+            }
+            self.start(line, text);
+        }
+        if (self.numbers.len() as u64) < MAX_PIXELS {
+            self.row(line, text);
+        } else {
+            self.problem(|| format!("line {line} goes beyond 100 million numbers"));
+        }
+    }
+
+    /// Notes the first row's length, and looks again at the lines above: a line of as many cells, numbers among them,
+    /// is a row with a fault rather than a heading.
+    fn start(&mut self, line: usize, text: &str) {
+        let separator = self.separator;
+        let width = text.split(separator).count();
+        self.first = Some((width, line));
+        for (line, text) in std::mem::take(&mut self.heading) {
+            let is_number = |text: &&str| matches!(cell(text, separator), Cell::Number { .. });
+            let numbers = text.split(separator).filter(is_number).count();
+            if numbers > 0 && text.split(separator).count() == width {
+                for (column, text) in text.split(separator).enumerate() {
+                    if cell(text, separator) == Cell::Other {
+                        self.problem(|| not_a_number(line, column, text));
+                    }
+                }
+            }
+        }
+        if is_column_numbers(text, separator) {
+            self.problem(|| {
+                format!("line {line} looks like column numbers over the picture, not temperatures")
+            });
+        }
+    }
+
+    fn row(&mut self, line: usize, text: &str) {
+        let separator = self.separator;
+        let mut width = 0;
+        let mut last_blank = false;
+        for (column, text) in text.split(separator).enumerate() {
+            width += 1;
+            let cell = cell(text, separator);
+            last_blank = cell == Cell::Blank;
+            let number = match cell {
+                Cell::Number { value, mark } => {
+                    self.check_mark(mark, line, column, text);
+                    value
+                }
+                Cell::Blank | Cell::Invalid => f64::NAN,
+                Cell::Other => {
+                    self.problem(|| not_a_number(line, column, text));
+                    f64::NAN
+                }
+            };
+            self.numbers.push(number);
+        }
+        self.rows += 1;
+        self.open_ended += usize::from(last_blank);
+        if let Some((expected, first)) = self.first
+            && expected != width
+        {
+            self.problem(|| format!("line {line} has {width} cells, line {first} has {expected}"));
+        }
+    }
+
+    /// A matrix that writes some decimals with a comma and some with a point has thousands separators or is two
+    /// files in one; either way a number would be misread.
+    fn check_mark(&mut self, mark: Option<char>, line: usize, column: usize, text: &str) {
+        match (self.mark, mark) {
+            (None, Some(mark)) => self.mark = Some((mark, line)),
+            (Some((first, at)), Some(mark)) if first != mark => self.problem(|| {
+                format!(
+                    "line {line}, column {} (\"{}\") has \"{mark}\" as decimal mark, line {at} has \"{first}\"",
+                    column + 1,
+                    shortened(text)
+                )
+            }),
+            _ => {}
+        }
+    }
+
+    fn problem(&mut self, words: impl FnOnce() -> String) {
+        if self.problems.len() < MAX_LISTED {
+            self.problems.push(words());
+        } else {
+            self.more_problems += 1;
+        }
+    }
+
+    fn finish(mut self) -> Result<Array2<f64>, LoadError> {
+        if self.more_problems > 0 {
+            self.problems
+                .push(format!("and {} more", self.more_problems));
+        }
+        if !self.problems.is_empty() {
+            return Err(LoadError::new(
+                format!(
+                    "the text is no matrix of temperatures: {}",
+                    self.problems.join("; ")
+                ),
+                MEND,
+            ));
+        }
+        let width = self.first.map_or(0, |(width, _)| width);
+        check_size(width as u64, self.rows as u64)?;
+        if width > 1 && self.open_ended == self.rows {
+            // Each line ends in a separator, which opens no further cell.
+            let mut index = 0;
+            self.numbers.retain(|_| {
+                index += 1;
+                index % width != 0
+            });
+            return shaped(self.rows, width - 1, self.numbers);
+        }
+        shaped(self.rows, width, self.numbers)
+    }
+}
+
+fn shaped(rows: usize, columns: usize, numbers: Vec<f64>) -> Result<Array2<f64>, LoadError> {
+    Array2::from_shape_vec((rows, columns), numbers)
+        .map_err(|_| LoadError::damaged("the text is no matrix: its rows differ in length"))
+}
+
+/// Whether a line is a blank corner and then 0, 1, 2 … or 1, 2, 3 …
+fn is_column_numbers(line: &str, separator: char) -> bool {
+    let mut cells = line.split(separator).map(|text| cell(text, separator));
+    if cells.next() != Some(Cell::Blank) {
+        return false;
+    }
+    let numbers: Vec<_> = cells
+        .map(|cell| match cell {
+            Cell::Number { value, .. } => value,
+            _ => f64::NAN,
+        })
+        .collect();
+    numbers.len() > 2
+        && numbers
+            .first()
+            .is_some_and(|first| [0.0, 1.0].contains(first))
+        && numbers
+            .iter()
+            .zip(numbers.iter().skip(1))
+            .all(|(one, next)| next - one == 1.0)
+}
+
+fn not_a_number(line: usize, column: usize, text: &str) -> String {
+    format!(
+        "line {line}, column {} (\"{}\") is no number",
+        column + 1,
+        shortened(text)
+    )
+}
+
+fn shortened(text: &str) -> String {
+    let text = text.trim();
+    if text.chars().count() <= 20 {
+        text.to_owned()
+    } else {
+        text.chars().take(19).chain(['…']).collect()
+    }
+}

@@ -1,0 +1,90 @@
+//! Grey PNG pictures of 8 and 16 bits.
+
+use std::io::Cursor;
+
+use ndarray::Array2;
+use png::{BitDepth, ColorType, Decoder, Limits};
+
+use super::{Decoded, LoadError, MAX_BYTES, Samples, check_size};
+
+/// Reads the first frame of a grey PNG.
+///
+/// # Errors
+/// A colour picture, a picture of fewer than 8 bits, a damaged or an oversized file.
+pub(super) fn read(bytes: &[u8]) -> Result<Decoded, LoadError> {
+    let mut decoder = Decoder::new_with_limits(Cursor::new(bytes), Limits { bytes: MAX_BYTES });
+    // Texts and colour profiles are not needed, and may unpack to far more than the picture.
+    decoder.set_ignore_text_chunk(true);
+    decoder.set_ignore_iccp_chunk(true);
+    let header = decoder
+        .read_header_info()
+        .map_err(|error| damaged(&error))?;
+    check_size(header.width.into(), header.height.into())?;
+    check_kind(header.color_type, header.bit_depth)?;
+    let mut reader = decoder.read_info().map_err(|error| damaged(&error))?;
+    let pages = reader
+        .info()
+        .animation_control()
+        .map_or(1, |animation| animation.num_frames.max(1) as usize);
+    let size = reader
+        .output_buffer_size()
+        .filter(|size| *size <= MAX_BYTES)
+        .ok_or_else(|| LoadError::damaged("the PNG picture is too large"))?;
+    let mut stored = vec![0; size];
+    let frame = reader
+        .next_frame(&mut stored)
+        .map_err(|error| damaged(&error))?;
+    stored.truncate(frame.buffer_size());
+    let shape = (frame.height as usize, frame.width as usize);
+    let (samples, words) = if frame.bit_depth == BitDepth::Sixteen {
+        let numbers = stored
+            .as_chunks::<2>()
+            .0
+            .iter()
+            .map(|pair| u16::from_be_bytes(*pair))
+            .collect();
+        (
+            Array2::from_shape_vec(shape, numbers).map(Samples::U16),
+            "16-bit",
+        )
+    } else {
+        (
+            Array2::from_shape_vec(shape, stored).map(Samples::U8),
+            "8-bit",
+        )
+    };
+    Ok(Decoded {
+        samples: samples
+            .map_err(|_| LoadError::damaged("the PNG picture is smaller than its header says"))?,
+        container: format!("PNG, {words} unsigned"),
+        pages,
+    })
+}
+
+fn check_kind(colour: ColorType, depth: BitDepth) -> Result<(), LoadError> {
+    let kind = match colour {
+        ColorType::Grayscale if matches!(depth, BitDepth::Eight | BitDepth::Sixteen) => {
+            return Ok(());
+        }
+        ColorType::Grayscale => {
+            return Err(LoadError::unread(format!(
+                "the PNG picture has only {} bits a pixel, too few for temperatures",
+                depth as u8
+            )));
+        }
+        ColorType::GrayscaleAlpha => {
+            return Err(LoadError::unread(
+                "the PNG picture has a transparency channel beside its grey one, which is not read",
+            ));
+        }
+        ColorType::Rgb | ColorType::Rgba => "colours (RGB)",
+        ColorType::Indexed => "colours (a palette)",
+    };
+    Err(LoadError::unread(format!(
+        "the PNG picture holds {kind}, not temperatures; colour pictures need their colour bar, which this version does not read"
+    )))
+}
+
+fn damaged(error: &png::DecodingError) -> LoadError {
+    LoadError::damaged(format!("the PNG picture cannot be decoded ({error})"))
+}

@@ -1,0 +1,151 @@
+//! What kind of file it is, by its first bytes.
+
+use super::LoadError;
+
+/// A kind of file that can be read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Kind {
+    Tiff,
+    Png,
+    Text,
+}
+
+const COLOURS: &str = "It holds colours, not temperatures; colour pictures need their colour bar, which this version does not read. Export it as a radiometric TIFF or as a CSV matrix of temperatures.";
+const EXPORT: &str = "Export the picture as a radiometric TIFF or as a CSV matrix of temperatures.";
+const SHEET: &str = "Unpack it, or, if it is a spreadsheet, save the sheet as CSV.";
+
+/// First bytes, what the file then is, what to do.
+const REFUSED: &[(&[u8], &str, &str)] = &[
+    (b"\xFF\xD8\xFF", "a JPEG picture", COLOURS),
+    (b"GIF8", "a GIF picture", COLOURS),
+    (b"%PDF", "a PDF document", EXPORT),
+    (b"PK\x03\x04", "a ZIP archive or a spreadsheet", SHEET),
+    (b"\xD0\xCF\x11\xE0", "an old office document", SHEET),
+    (b"\x1F\x8B", "a gzip archive", "Unpack it."),
+    (b"7z\xBC\xAF\x27\x1C", "a 7z archive", "Unpack it."),
+    (
+        b"\x93NUMPY",
+        "a NumPy array (NPY)",
+        "Save the array as a TIFF or as a CSV matrix.",
+    ),
+    (b"\x89HDF\r\n", "an HDF5 file", EXPORT),
+    (b"SIMPLE  =", "a FITS file", EXPORT),
+    (b"P1\n", "a PBM picture", EXPORT),
+    (b"P2\n", "a PGM picture", EXPORT),
+    (b"P3\n", "a PPM picture", COLOURS),
+    (b"P4\n", "a PBM picture", EXPORT),
+    (b"P5\n", "a PGM picture", EXPORT),
+    (b"P6\n", "a PPM picture", COLOURS),
+    (
+        b"\xFF\xFE",
+        "text in UTF-16",
+        "Save it as UTF-8 or as plain CSV.",
+    ),
+    (
+        b"\xFE\xFF",
+        "text in UTF-16",
+        "Save it as UTF-8 or as plain CSV.",
+    ),
+];
+
+/// The kind of a file.
+///
+/// # Errors
+/// A kind that is not read, with what to do instead.
+pub(super) fn kind(bytes: &[u8]) -> Result<Kind, LoadError> {
+    if bytes.is_empty() {
+        return Err(LoadError::damaged("the file is empty"));
+    }
+    if [b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"]
+        .iter()
+        .any(|magic| bytes.starts_with(*magic))
+    {
+        return Ok(Kind::Tiff);
+    }
+    if bytes.starts_with(b"\x89PNG\r\n\x1A\n") {
+        return Ok(Kind::Png);
+    }
+    if let Some((what, mend)) = refused(bytes) {
+        return Err(LoadError::new(
+            format!("this is {what}, which is not read"),
+            mend,
+        ));
+    }
+    if is_text(bytes) {
+        Ok(Kind::Text)
+    } else {
+        Err(LoadError::unread(
+            "this is neither a TIFF, a PNG nor a text matrix",
+        ))
+    }
+}
+
+fn refused(bytes: &[u8]) -> Option<(&'static str, &'static str)> {
+    let (head, tail) = bytes.split_at(bytes.len().min(8));
+    if head.starts_with(b"RIFF") {
+        return Some(if tail.starts_with(b"WEBP") {
+            ("a WebP picture", COLOURS)
+        } else {
+            ("a video or sound file", EXPORT)
+        });
+    }
+    if head.ends_with(b"ftyp") {
+        return Some(("a video or a HEIF picture", COLOURS));
+    }
+    // "BM" may also begin a line of text.
+    if head.starts_with(b"BM") && !is_text(bytes) {
+        return Some(("a BMP picture", COLOURS));
+    }
+    if let Some((_, what, mend)) = REFUSED.iter().find(|(magic, ..)| bytes.starts_with(magic)) {
+        return Some((what, mend));
+    }
+    let text = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
+    text.trim_ascii_start()
+        .starts_with(b"<")
+        .then_some(("a web page or another marked-up document", EXPORT))
+}
+
+/// Whether the beginning holds no control characters but tabs and line ends.
+fn is_text(bytes: &[u8]) -> bool {
+    bytes
+        .iter()
+        .take(4096)
+        .all(|byte| *byte >= b' ' && *byte != 0x7F || matches!(byte, b'\t' | b'\r' | b'\n' | 0x0C))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn kinds_are_told_by_content() {
+        assert_eq!(kind(b"II*\0rest"), Ok(Kind::Tiff));
+        assert_eq!(kind(b"MM\0*rest"), Ok(Kind::Tiff));
+        assert_eq!(kind(b"MM\0+rest"), Ok(Kind::Tiff));
+        assert_eq!(kind(b"\x89PNG\r\n\x1A\nrest"), Ok(Kind::Png));
+        assert_eq!(kind(b"1,2\n3,4\n"), Ok(Kind::Text));
+        assert_eq!(kind(b"BM; a header\n3;4\n"), Ok(Kind::Text));
+    }
+
+    #[test]
+    fn other_kinds_are_named_with_a_mend() {
+        let cases: &[(&[u8], &str)] = &[
+            (b"\xFF\xD8\xFF\xE0", "JPEG"),
+            (b"BM\x36\0\0\0", "BMP"),
+            (b"RIFF\x10\0\0\0WEBPVP8 ", "WebP"),
+            (b"GIF89a", "GIF"),
+            (b"%PDF-1.7", "PDF"),
+            (b"PK\x03\x04\x14", "ZIP"),
+            (b"\x93NUMPY\x01\0", "NPY"),
+            (b"P5\n3 3\n255\n", "PGM"),
+            (b"\xEF\xBB\xBF\n<!DOCTYPE html>", "web page"),
+            (b"\0\x01\x02\x03", "neither"),
+            (b"", "empty"),
+        ];
+        for (bytes, word) in cases {
+            let error = kind(bytes).unwrap_err();
+            assert!(error.what.contains(word), "{word}: {error}");
+            assert!(!error.mend.is_empty());
+        }
+    }
+}

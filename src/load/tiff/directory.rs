@@ -1,0 +1,212 @@
+//! The tags of a TIFF file, read before anything is decoded so that a header that lies is caught before it costs memory.
+//!
+//! Source: TIFF 6.0 (Adobe, 1992); BigTIFF differs in 8-byte counts and offsets.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::load::LoadError;
+
+/// Pages that are walked through at most.
+const MAX_PAGES: usize = 65_536;
+
+const NEW_SUBFILE_TYPE: u16 = 254;
+
+/// A TIFF file's bytes and how to read numbers in them.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct TiffBytes<'a> {
+    bytes: &'a [u8],
+    big_endian: bool,
+    /// BigTIFF.
+    wide: bool,
+}
+
+/// Where a tag's value stands.
+#[derive(Debug, Clone, Copy)]
+struct Entry {
+    /// TIFF's code of the element type.
+    element: u16,
+    count: u64,
+    at: u64,
+}
+
+/// The tags of one page.
+#[derive(Debug)]
+pub(super) struct Directory<'a> {
+    file: TiffBytes<'a>,
+    entries: BTreeMap<u16, Entry>,
+    /// Where the next directory stands; 0 if there is none.
+    next: u64,
+}
+
+impl<'a> TiffBytes<'a> {
+    /// Takes a file whose first four bytes are those of a TIFF.
+    pub(super) fn new(bytes: &'a [u8]) -> Self {
+        Self {
+            bytes,
+            big_endian: bytes.starts_with(b"MM"),
+            wide: bytes.iter().take(4).any(|byte| *byte == 43),
+        }
+    }
+
+    /// The first page's tags.
+    pub(super) fn first(self) -> Result<Directory<'a>, LoadError> {
+        self.directory(self.first_offset()?)
+    }
+
+    /// How many pages there are, leaving out reduced copies and masks.
+    ///
+    /// # Errors
+    /// A chain of pages that runs in a circle, is cut off or is longer than any real one.
+    pub(super) fn pages(self) -> Result<usize, LoadError> {
+        let mut seen = BTreeSet::new();
+        let mut pages = 0;
+        let mut offset = self.first_offset()?;
+        while offset != 0 {
+            if !seen.insert(offset) || seen.len() > MAX_PAGES {
+                return Err(LoadError::damaged("the TIFF's pages run in a circle"));
+            }
+            let directory = self.directory(offset)?;
+            pages += usize::from(!directory.is_reduced()?);
+            offset = directory.next;
+        }
+        Ok(pages.max(1))
+    }
+
+    fn first_offset(self) -> Result<u64, LoadError> {
+        if self.wide {
+            self.number(8, 8)
+        } else {
+            self.number(4, 4)
+        }
+    }
+
+    fn directory(self, offset: u64) -> Result<Directory<'a>, LoadError> {
+        let (count_size, entry_size) = if self.wide { (8, 20) } else { (2, 12) };
+        let count = self.number(offset, count_size)?;
+        let start = offset.saturating_add(count_size);
+        let end = count
+            .checked_mul(entry_size)
+            .and_then(|size| size.checked_add(start))
+            .ok_or_else(cut_off)?;
+        if end > self.bytes.len() as u64 {
+            return Err(cut_off());
+        }
+        let mut entries = BTreeMap::new();
+        for index in 0..count {
+            let at = start + index * entry_size;
+            let tag = self.number(at, 2)? as u16;
+            if entries.insert(tag, self.entry(at)?).is_some() {
+                return Err(LoadError::damaged(format!(
+                    "the TIFF gives its tag {tag} twice"
+                )));
+            }
+        }
+        let next = self.number(end, if self.wide { 8 } else { 4 })?;
+        Ok(Directory {
+            file: self,
+            entries,
+            next,
+        })
+    }
+
+    fn entry(self, at: u64) -> Result<Entry, LoadError> {
+        let element = self.number(at + 2, 2)? as u16;
+        let width = if self.wide { 8 } else { 4 };
+        let count = self.number(at + 4, width)?;
+        let inside = at + 4 + width;
+        let fits = element_size(element)
+            .and_then(|size| size.checked_mul(count))
+            .is_some_and(|size| size <= width);
+        let at = if fits {
+            inside
+        } else {
+            self.number(inside, width)?
+        };
+        Ok(Entry { element, count, at })
+    }
+
+    /// The unsigned number of `size` bytes at a place.
+    fn number(self, at: u64, size: u64) -> Result<u64, LoadError> {
+        let bytes = usize::try_from(at)
+            .ok()
+            .and_then(|start| self.bytes.get(start..start.checked_add(size as usize)?))
+            .ok_or_else(cut_off)?;
+        let join = |number: u64, byte: &u8| number << 8 | u64::from(*byte);
+        Ok(if self.big_endian {
+            bytes.iter().fold(0, join)
+        } else {
+            bytes.iter().rev().fold(0, join)
+        })
+    }
+}
+
+impl Directory<'_> {
+    /// The unsigned whole numbers of a tag; `None` where it is absent.
+    pub(super) fn numbers(&self, tag: u16) -> Result<Option<Vec<u64>>, LoadError> {
+        let Some(entry) = self.entries.get(&tag) else {
+            return Ok(None);
+        };
+        let size = match entry.element {
+            1 | 3 | 4 | 13 | 16 | 18 => element_size(entry.element).unwrap_or(1),
+            _ => {
+                return Err(LoadError::damaged(format!(
+                    "the TIFF's tag {tag} is not a whole number"
+                )));
+            }
+        };
+        // Checked before the list is made: no list is longer than the file.
+        if entry
+            .count
+            .checked_mul(size)
+            .and_then(|bytes| bytes.checked_add(entry.at))
+            .is_none_or(|end| end > self.file.bytes.len() as u64)
+        {
+            return Err(cut_off());
+        }
+        (0..entry.count)
+            .map(|index| self.file.number(entry.at + index * size, size))
+            .collect::<Result<_, _>>()
+            .map(Some)
+    }
+
+    /// The first number of a tag; `None` where it is absent.
+    pub(super) fn first_number(&self, tag: u16) -> Result<Option<u64>, LoadError> {
+        let numbers = self.numbers(tag)?;
+        match numbers.as_deref() {
+            Some([]) => Err(LoadError::damaged(format!("the TIFF's tag {tag} is empty"))),
+            Some([first, ..]) => Ok(Some(*first)),
+            None => Ok(None),
+        }
+    }
+
+    /// Whether the page is a reduced copy or a mask of another.
+    pub(super) fn is_reduced(&self) -> Result<bool, LoadError> {
+        Ok(self.first_number(NEW_SUBFILE_TYPE)?.unwrap_or(0) & 0b101 != 0)
+    }
+
+    /// Where in the file the lowest byte of a tag's first number stands.
+    pub(super) fn low_byte(&self, tag: u16) -> Option<usize> {
+        let entry = self.entries.get(&tag)?;
+        let within = if self.file.big_endian {
+            element_size(entry.element)? - 1
+        } else {
+            0
+        };
+        usize::try_from(entry.at.checked_add(within)?).ok()
+    }
+}
+
+/// Bytes an element takes, by TIFF's code of its type.
+const fn element_size(element: u16) -> Option<u64> {
+    match element {
+        1 | 2 | 6 | 7 => Some(1),
+        3 | 8 => Some(2),
+        4 | 9 | 11 | 13 => Some(4),
+        5 | 10 | 12 | 16..=18 => Some(8),
+        _ => None,
+    }
+}
+
+fn cut_off() -> LoadError {
+    LoadError::damaged("the TIFF ends before its contents do")
+}

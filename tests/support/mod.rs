@@ -1,0 +1,4 @@
+//! What several test files need.
+#![allow(dead_code)]
+
+pub mod containers;
