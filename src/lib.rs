@@ -9,6 +9,7 @@ pub mod locate;
 pub mod measure;
 pub mod model;
 pub mod outcome;
+pub mod pipeline;
 pub mod quantity;
 pub mod radiometry;
 pub mod session;

@@ -113,6 +113,7 @@ impl ThermalImage {
             },
             container: "text matrix".to_owned(),
             assumed: None,
+            pages: 1,
         }
     }
 }

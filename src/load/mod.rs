@@ -6,10 +6,12 @@ mod image;
 mod matrix;
 mod meaning;
 mod png;
+mod response;
 mod sniff;
 mod tiff;
 
 pub use image::{Sample, Samples, ThermalImage};
+pub use response::response;
 
 use crate::session::Pixels;
 use sniff::Kind;

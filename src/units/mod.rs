@@ -3,7 +3,14 @@
 //! Everything inside the engine is in the base unit of its [`Dimension`] (kelvin, pascal, metre, second …);
 //! degrees Celsius, kilopascals and the like exist only at the face: when a session is read and when results are written.
 
+mod accuracy;
+mod number;
+mod parse;
+mod spelling;
 pub mod temperature;
+
+pub use accuracy::parse_accuracy;
+pub use parse::parse;
 
 /// What kind of quantity a value is, which decides the units it may be written in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -76,4 +83,45 @@ pub struct Parsed {
     pub half_last_digit: f64,
     /// Whether the text itself states limits.
     pub limits_stated: bool,
+}
+
+/// Why a text is no quantity of the wanted kind, and what to write instead.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unreadable {
+    /// What is wrong, in a sentence without a full stop.
+    pub what: String,
+    /// What to write instead.
+    pub mend: String,
+}
+
+impl Unreadable {
+    fn new(what: impl Into<String>, mend: impl Into<String>) -> Self {
+        Self {
+            what: what.into(),
+            mend: mend.into(),
+        }
+    }
+}
+
+impl Dimension {
+    /// What a technician calls it, with its article.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Temperature => "a temperature",
+            Self::TemperatureDifference => "a difference of temperatures",
+            Self::Pressure => "a pressure",
+            Self::Length => "a length",
+            Self::Time => "a time",
+            Self::EngineSpeed => "an engine speed",
+            Self::MassFlow => "a mass flow",
+            Self::Velocity => "a speed",
+            Self::Conductivity => "a thermal conductivity",
+            Self::HeatTransferCoefficient => "a heat-transfer coefficient",
+            Self::SpecificHeat => "a specific heat",
+            Self::Density => "a density",
+            Self::Angle => "an angle",
+            Self::Ratio => "a pure number",
+        }
+    }
 }

@@ -1,0 +1,73 @@
+//! The main job from end to end: one session in, one outcome out. Nothing is written here.
+//!
+//! ```text
+//! load     picture file            -> thermal image
+//! locate   session's coordinates   -> masks on that image
+//! measure  image + mask            -> statistics and mean signal; the picture is dropped
+//! correct  signal + surface        -> skin temperature, as nodes of the model
+//! compare  baseline vs candidates  -> quantities, differences, cautions: the outcome
+//! ```
+
+mod detectors;
+mod pictures;
+
+pub use pictures::read_again;
+
+use crate::compare::{self, Options};
+use crate::correct;
+use crate::diagnostics::{Problem, Problems};
+use crate::outcome::{InputFile, Outcome};
+use crate::session::Session;
+use sha2::{Digest, Sha256};
+
+/// Evaluates a session. `progress` is called once for every picture that has been measured.
+///
+/// Pictures are read on the threads of the current rayon pool; at most one picture a thread is in memory.
+///
+/// # Errors
+/// All problems with the session's pictures, or all readings that have no solution.
+pub fn evaluate(
+    session: &Session,
+    options: Options,
+    progress: &(dyn Fn() + Sync),
+) -> Result<Outcome, Problems> {
+    let fail = |list| Problems::new(session.source.clone(), list);
+    let detectors = detectors::of_session(session).map_err(fail)?;
+    let pictures = pictures::measure(session, &detectors, progress).map_err(fail)?;
+    let mut inputs = vec![InputFile {
+        file: session_name(session),
+        sha256: digest(session.source.text.as_bytes()),
+    }];
+    inputs.extend(pictures::inputs(session, &pictures));
+    let corrected = correct::correct(session, &pictures, &detectors).map_err(fail)?;
+    Ok(compare::compare(
+        session, &pictures, corrected, inputs, options,
+    ))
+}
+
+/// The session file's own name.
+fn session_name(session: &Session) -> String {
+    session
+        .source
+        .path
+        .file_name()
+        .map_or_else(String::new, |name| name.to_string_lossy().into_owned())
+}
+
+/// SHA-256 in lower-case hexadecimal.
+fn digest(bytes: &[u8]) -> String {
+    Sha256::digest(bytes)
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
+}
+
+/// A problem with a picture, at the line that names it.
+fn picture_problem(
+    span: &crate::session::Span,
+    file: &str,
+    what: &str,
+    mend: impl Into<String>,
+) -> Problem {
+    Problem::at(span.clone(), format!("{file}: {what}"), mend)
+}

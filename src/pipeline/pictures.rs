@@ -1,0 +1,224 @@
+//! The first three stages for every snapshot of a session: load, locate, measure.
+
+use std::fs::File;
+use std::io::Read;
+use std::sync::Arc;
+
+use rayon::prelude::*;
+
+use super::{digest, picture_problem};
+use crate::correct::Detectors;
+use crate::diagnostics::Problem;
+use crate::load::{self, ThermalImage};
+use crate::locate::{Mask, NoPixels};
+use crate::measure::{self, Measurement, PictureMeasurement};
+use crate::outcome::{InputFile, Picture};
+use crate::radiometry::Detector;
+use crate::session::{Pixels, Region, Run, Session, Snapshot};
+
+/// Measures all snapshots, in the order of the session.
+///
+/// # Errors
+/// All problems with all pictures.
+pub(super) fn measure(
+    session: &Session,
+    detectors: &Detectors,
+    progress: &(dyn Fn() + Sync),
+) -> Result<Vec<PictureMeasurement>, Vec<Problem>> {
+    let all: Vec<(usize, &Run, usize, &Snapshot)> = session
+        .runs
+        .iter()
+        .enumerate()
+        .flat_map(|(index, run)| {
+            run.snapshots
+                .iter()
+                .enumerate()
+                .map(move |(number, entry)| (index, run, number, entry))
+        })
+        .collect();
+    let results: Vec<Result<PictureMeasurement, Vec<Problem>>> = all
+        .par_iter()
+        .map(|&(run, _, number, snapshot)| {
+            let band = detectors.bands.get(snapshot.instrument).cloned().flatten();
+            let measured = measure_one(run, number, snapshot, band);
+            progress();
+            measured
+        })
+        .collect();
+    let mut pictures = Vec::new();
+    let mut problems: Vec<Problem> = Vec::new();
+    for result in results {
+        match result {
+            Ok(picture) => pictures.push(picture),
+            // A view that does not fit is one problem, however many pictures share it.
+            Err(list) => problems.extend(list),
+        }
+    }
+    problems.dedup();
+    if problems.is_empty() {
+        Ok(pictures)
+    } else {
+        Err(problems)
+    }
+}
+
+fn measure_one(
+    run: usize,
+    number: usize,
+    snapshot: &Snapshot,
+    band: Option<Arc<Detector>>,
+) -> Result<PictureMeasurement, Vec<Problem>> {
+    let (image, sha256) = open(snapshot).map_err(|problem| vec![problem])?;
+    let raw = matches!(image.pixels, Pixels::SakumaHattori { .. });
+    let detector = match (&image.pixels, band) {
+        (Pixels::SakumaHattori { a, b, c }, _) => Arc::new(Detector::SakumaHattori {
+            a: *a,
+            b: *b,
+            c: *c,
+        }),
+        (Pixels::Linear { .. }, Some(band)) => band,
+        // The session guarantees a thermal instrument; without one there is nothing to measure with.
+        (Pixels::Linear { .. }, None) => {
+            let what = "its instrument is not a thermal one";
+            return Err(vec![picture_problem(
+                &snapshot.span,
+                &snapshot.file,
+                what,
+                "name a camera as its instrument",
+            )]);
+        }
+    };
+    let measured: Vec<Result<Measurement, Problem>> = snapshot
+        .regions
+        .iter()
+        .map(|region| measure_region(&image, snapshot, region, &detector))
+        .collect();
+    let mut regions = Vec::new();
+    let mut problems = Vec::new();
+    for result in measured {
+        match result {
+            Ok(region) => regions.push(region),
+            Err(problem) => problems.push(problem),
+        }
+    }
+    if !problems.is_empty() {
+        return Err(problems);
+    }
+    Ok(PictureMeasurement {
+        run,
+        snapshot: number,
+        sha256,
+        detector,
+        raw,
+        assumed: image.assumed,
+        pages: image.pages,
+        regions,
+    })
+}
+
+fn measure_region(
+    image: &ThermalImage,
+    snapshot: &Snapshot,
+    region: &Region,
+    detector: &Detector,
+) -> Result<Measurement, Problem> {
+    let (width, height) = (image.width(), image.height());
+    let name = format!("region `{}`", region.name);
+    let mask = Mask::new(&region.shape, &region.exclude, width, height).map_err(|why| {
+        let (what, mend) = match why {
+            NoPixels::Outside => (
+                "lies wholly outside the picture",
+                "check the coordinates: x grows to the right, y downward",
+            ),
+            NoPixels::AllExcluded => ("is wholly excluded", "leave out less of it"),
+            NoPixels::TooSmall => (
+                "is so small that it holds no pixel's centre",
+                "draw it larger",
+            ),
+        };
+        let what = format!("{name} {what} of {width} × {height} pixels");
+        let what = if why == NoPixels::Outside {
+            what
+        } else {
+            what.replace(&format!(" of {width} × {height} pixels"), "")
+        };
+        picture_problem(&region.span, &snapshot.file, &what, mend)
+    })?;
+    measure::region(image, &mask, region.statistic, detector).ok_or_else(|| {
+        let what = format!(
+            "none of the {} pixels of {name} holds a temperature",
+            mask.count()
+        );
+        let mend =
+            "draw the region where the picture has temperatures, or check `pixels` and its unit";
+        picture_problem(&region.span, &snapshot.file, &what, mend)
+    })
+}
+
+/// Reads and decodes a snapshot's file; also gives the SHA-256 of its bytes.
+fn open(snapshot: &Snapshot) -> Result<(ThermalImage, String), Problem> {
+    let bytes = read(snapshot)?;
+    let image = load::read(&bytes, snapshot.pixels.as_ref()).map_err(|error| {
+        picture_problem(&snapshot.span, &snapshot.file, &error.what, error.mend)
+    })?;
+    Ok((image, digest(&bytes)))
+}
+
+fn read(snapshot: &Snapshot) -> Result<Vec<u8>, Problem> {
+    let problem =
+        |what: String, mend: &str| picture_problem(&snapshot.span, &snapshot.file, &what, mend);
+    let unreadable = |error: std::io::Error| {
+        problem(
+            format!("cannot be read: {error}"),
+            "check that the file is there and that you may read it",
+        )
+    };
+    let file = File::open(&snapshot.path).map_err(unreadable)?;
+    let mut bytes = Vec::new();
+    // A limit on what is read, not on what the file system says, so that a file that grows or is none is bounded too.
+    file.take(load::MAX_BYTES as u64 + 1)
+        .read_to_end(&mut bytes)
+        .map_err(unreadable)?;
+    if bytes.len() > load::MAX_BYTES {
+        return Err(problem(
+            "is larger than 1 GiB".to_owned(),
+            "a thermal picture is far smaller: check which file this is",
+        ));
+    }
+    Ok(bytes)
+}
+
+/// Decodes the picture of an outcome once more, for drawing.
+///
+/// # Errors
+/// The picture cannot be read any more, or is not the one that was measured.
+pub fn read_again(session: &Session, picture: &Picture) -> Result<ThermalImage, Problem> {
+    let snapshot = &session.runs[picture.run].snapshots[picture.snapshot];
+    let (image, sha256) = open(snapshot)?;
+    if sha256 != picture.sha256 {
+        let what = "was changed while it was being worked on";
+        return Err(picture_problem(
+            &snapshot.span,
+            &snapshot.file,
+            what,
+            "run the command again once nothing writes to it",
+        ));
+    }
+    Ok(image)
+}
+
+/// The picture files that were read, each once, in the order of the session.
+pub(super) fn inputs(session: &Session, pictures: &[PictureMeasurement]) -> Vec<InputFile> {
+    let mut inputs: Vec<InputFile> = Vec::new();
+    for picture in pictures {
+        let file = &session.runs[picture.run].snapshots[picture.snapshot].file;
+        let input = InputFile {
+            file: file.clone(),
+            sha256: picture.sha256.clone(),
+        };
+        if !inputs.contains(&input) {
+            inputs.push(input);
+        }
+    }
+    inputs
+}

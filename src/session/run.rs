@@ -1,0 +1,209 @@
+//! `[[run]]`: one steady hold of one cooler.
+
+use std::collections::HashSet;
+
+use super::conditions::{self, Stated};
+use super::names::Names;
+use super::reader::{Entry, Table};
+use super::snapshot::{self, Known};
+use super::value::Spec;
+use super::{Conditions, Declared, PerTank, Run, Tank, spot};
+use crate::units::Dimension;
+
+/// Keys of a run that would be taken for a snapshot's, reading's or condition's if they were written after one.
+pub(super) const OWN_KEYS: &[&str] = &[
+    "cooler",
+    "engine-speed",
+    "hold",
+    "start-skin",
+    "inlet-pressure",
+    "outlet-pressure",
+    "differential-pressure",
+    "intake-air",
+    "inlet-air",
+    "outlet-air",
+    "air-flow",
+    "change",
+    "name",
+];
+
+const WHY: &str =
+    "belongs to the run, but stands below a table inside the run and so belongs to that";
+const MEND: &str = "move it up, directly below [[run]] and above the first [[run.snapshot]], [[run.pistol]], [[run.contact]] or [run.conditions]";
+
+/// What can make a run worth having.
+const EVIDENCE: &[&str] = &[
+    "snapshot",
+    "pistol",
+    "contact",
+    "inlet-pressure",
+    "outlet-pressure",
+    "differential-pressure",
+    "intake-air",
+    "inlet-air",
+    "outlet-air",
+];
+
+/// Gives every run a name of its own.
+#[derive(Default)]
+pub(super) struct RunNames(HashSet<String>);
+
+impl RunNames {
+    fn of(&mut self, table: &Table<'_>, number: usize) -> String {
+        let name = match table.get("name") {
+            Some(entry) => table
+                .text_of(&entry)
+                .map(|text| (text.trim().to_owned(), entry.span())),
+            None => Some((format!("run {number}"), table.span.clone())),
+        };
+        let (name, span) = name.unwrap_or_else(|| (format!("run {number}"), table.span.clone()));
+        if name.is_empty() {
+            table.problem(
+                span,
+                "a run with an empty name",
+                "give it a name, or leave `name` out",
+            );
+        } else if !self.0.insert(name.clone()) {
+            let mend = "give each run its own name";
+            table.problem(span, format!("two runs are named `{name}`"), mend);
+        }
+        name
+    }
+}
+
+pub(super) fn read<'t>(
+    mut table: Table<'t>,
+    number: usize,
+    names: &mut RunNames,
+    coolers: &Names<'t>,
+    session: &Stated,
+    known: &Known<'t>,
+) -> Option<Run> {
+    let name = names.of(&table, number);
+    table.place = format!("run.{name}");
+    let cooler = table.require(
+        "cooler",
+        "name the cooler that was fitted, for instance cooler = \"original\"",
+    );
+    let cooler = cooler.and_then(|entry| coolers.find(&table, &entry));
+    if !EVIDENCE.iter().any(|key| table.has(key)) {
+        let mend = "add a [[run.snapshot]], a [[run.pistol]] or the pressures";
+        table.problem(
+            table.span.clone(),
+            format!("{} has nothing measured in it", table.title()),
+            mend,
+        );
+    }
+    let conditions = surroundings(&table, session);
+    let notes = notes(&table);
+    let contacts = inner_list(&table, "contact", |inner| {
+        spot::contact(inner, &known.surfaces)
+    });
+    let pistols = inner_list(&table, "pistol", |inner| {
+        spot::pistol(inner, &known.surfaces, &known.instruments)
+    });
+    let snapshots = inner_list(&table, "snapshot", |inner| snapshot::read(inner, known));
+    table.finish();
+    Some(Run {
+        cooler: cooler?,
+        name,
+        conditions: conditions?,
+        contacts: contacts?,
+        snapshots: snapshots?,
+        pistols: pistols?,
+        span: table.span.clone(),
+        engine_speed: notes.engine_speed,
+        hold: notes.hold,
+        start_skin: notes.start_skin,
+        pressure: notes.pressure,
+        differential_pressure: notes.differential_pressure,
+        intake_air: notes.intake_air,
+        air: notes.air,
+        air_flow: notes.air_flow,
+        change: notes.change,
+    })
+}
+
+fn surroundings(table: &Table<'_>, session: &Stated) -> Option<Conditions> {
+    let own = match table.table("conditions", "conditions") {
+        Some(own) => conditions::read(&own.with_elsewhere(OWN_KEYS, WHY, MEND)),
+        None => Stated::default(),
+    };
+    conditions::of_run(table, session, own)
+}
+
+/// What is noted down in a run.
+struct Notes {
+    engine_speed: Option<Declared>,
+    hold: Option<Declared>,
+    start_skin: PerTank<Option<Declared>>,
+    pressure: PerTank<Option<Declared>>,
+    differential_pressure: Option<Declared>,
+    intake_air: Option<Declared>,
+    air: PerTank<Option<Declared>>,
+    air_flow: Option<Declared>,
+    change: Option<String>,
+}
+
+fn notes(table: &Table<'_>) -> Notes {
+    let temperature = Spec::measured(Dimension::Temperature);
+    let pressure =
+        Spec::measured(Dimension::Pressure).within(-1.2e5, 2e6, "between -1.2 bar and 20 bar");
+    Notes {
+        engine_speed: table.quantity("engine-speed", Spec::measured(Dimension::EngineSpeed)),
+        hold: table.quantity("hold", Spec::measured(Dimension::Time).or_zero()),
+        start_skin: start_skin(table),
+        pressure: PerTank {
+            inlet: table.quantity("inlet-pressure", pressure),
+            outlet: table.quantity("outlet-pressure", pressure),
+        },
+        differential_pressure: table.quantity("differential-pressure", pressure),
+        intake_air: table.quantity("intake-air", temperature),
+        air: PerTank {
+            inlet: table.quantity("inlet-air", temperature),
+            outlet: table.quantity("outlet-air", temperature),
+        },
+        air_flow: table.quantity("air-flow", Spec::measured(Dimension::MassFlow)),
+        change: table.text("change"),
+    }
+}
+
+fn start_skin(table: &Table<'_>) -> PerTank<Option<Declared>> {
+    let mut skin = PerTank::default();
+    let Some(inner) = table.table("start-skin", "start-skin") else {
+        return skin;
+    };
+    for tank in Tank::BOTH {
+        *skin.get_mut(tank) = inner.quantity(tank.word(), Spec::measured(Dimension::Temperature));
+    }
+    inner.finish();
+    skin
+}
+
+/// Reads all tables of a list inside the run; `None` where one of them is not sound.
+fn inner_list<'t, T>(
+    table: &Table<'t>,
+    key: &'static str,
+    read: impl Fn(&Table<'t>) -> Option<T>,
+) -> Option<Vec<T>> {
+    let Some(entry) = table.get(key) else {
+        return Some(Vec::new());
+    };
+    let elements = if entry.value.get_ref().as_table().is_some() {
+        let what = format!("a run can have several {key}s, so each has two brackets");
+        table.problem(entry.span(), what, format!("write [[run.{key}]]"));
+        return None;
+    } else {
+        table.list_of(
+            &entry,
+            &format!("[[run.{key}]] and its keys on the lines below"),
+        )?
+    };
+    let one = |(index, element): (usize, &Entry<'t>)| {
+        let place = format!("{}.{key} {}", table.place, index + 1);
+        let inner = table.table_of(element, key, place)?;
+        read(&inner.with_elsewhere(OWN_KEYS, WHY, MEND))
+    };
+    let read: Vec<Option<T>> = elements.iter().enumerate().map(one).collect();
+    read.into_iter().collect()
+}
