@@ -8,5 +8,6 @@ pub mod measure;
 pub mod outcome;
 pub mod quantity;
 pub mod radiometry;
+pub mod sample;
 pub mod session;
 pub mod units;
