@@ -49,13 +49,11 @@ impl Outline<'_> {
                 let corner = dx.max(0.0) * dx.max(0.0) + dy.max(0.0) * dy.max(0.0);
                 dx <= radius && dy <= radius && corner <= radius * radius
             }
-            Self::Polygon(corners) => corners
-                .iter()
-                .zip(corners.iter().cycle().skip(1))
-                .filter(|&(from, to)| crosses(*from, *to, [x, y]))
-                .count()
-                .is_multiple_of(2)
-                .eq(&false),
+            Self::Polygon(corners) => {
+                let edges = corners.iter().zip(corners.iter().cycle().skip(1));
+                let crossed = edges.filter(|&(from, to)| crosses(*from, *to, [x, y]));
+                crossed.count() % 2 == 1
+            }
             Self::Stroke(from, to, radius) => {
                 let along = [to[0] - from[0], to[1] - from[1]];
                 let length = along[0] * along[0] + along[1] * along[1];

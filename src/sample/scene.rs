@@ -95,7 +95,7 @@ fn core(canvas: &mut Canvas, run: &Run) {
     }
     let outline = Outline::Rounded([left, 39.0, width, 100.0, 0.0]);
     canvas.paint(outline, |[x, y]| {
-        // Twelve tubes, 8 pixels apart and 3 high; between them fins in zigzag, cooled towards the air.
+        // Twelve tubes, each 3 pixels high; between them fins in zigzag, cooled towards the air.
         let row = (y - 39.0) % 8.35;
         let zigzag = ((x - left) % 5.0 - 2.5).abs() / 2.5;
         let share = if row < 3.2 { 1.0 } else { 0.55 + 0.2 * zigzag };
@@ -194,11 +194,11 @@ fn foil(canvas: &mut Canvas, run: &Run) {
     ];
     canvas.paint(Outline::Polygon(&corners), |[x, y]| {
         // Slanting facets that mirror warmer and cooler parts in turn, with the workshop's mean over all of them.
-        let facet = ((x + 0.6 * y) % 5.0 - 2.5) / 2.5 + ((y - 0.4 * x + 40.0) % 7.0 - 3.5) / 3.5;
+        let facet = ((x + 0.6 * y) % 6.0 - 3.0) / 3.0 + ((y - 0.4 * x + 40.0) % 9.0 - 4.5) / 4.5;
         Skin {
             celsius: run.ambient + 1.5,
             emissivity: 0.04,
-            reflected: run.reflected + 1.6 * facet,
+            reflected: run.reflected + 5.0 * facet,
         }
     });
 }
