@@ -12,5 +12,6 @@ pub mod outcome;
 pub mod pipeline;
 pub mod quantity;
 pub mod radiometry;
+pub mod sample;
 pub mod session;
 pub mod units;
