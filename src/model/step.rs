@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use crate::radiometry::Detector;
+use crate::radiometry::equation::{path_removed, skin_signal, solved_emissivity};
 
 /// A column of the model.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -107,23 +108,6 @@ impl Step {
             }
         }
     }
-}
-
-/// What leaves the skin: (S_in − (1 − τ) S(T_ambient)) / τ, from
-/// S_in = τ \[ε S(T_s) + (1 − ε) S(T_refl)\] + (1 − τ) S(T_ambient) (ISO 18434-1; clause not seen).
-fn path_removed(arriving: f64, ambient: f64, transmittance: f64) -> f64 {
-    (arriving - (1.0 - transmittance) * ambient) / transmittance
-}
-
-/// The skin's own blackbody signal S(T_s) = (S_leaving − (1 − ε) S(T_refl)) / ε; the source is that of [`path_removed`].
-fn skin_signal(leaving: f64, reflected: f64, emissivity: f64) -> f64 {
-    (leaving - (1.0 - emissivity) * reflected) / emissivity
-}
-
-/// ε = (S_tank − S(T_refl)) / (S(T_patch) − S(T_refl)): the skin beside a patch is as warm as the patch
-/// (ASTM E1933 describes the way; clause not seen).
-fn solved_emissivity(leaving: f64, patch: f64, reflected: f64) -> f64 {
-    (leaving - reflected) / (patch - reflected)
 }
 
 fn each(from: &Sources<'_>, to: &mut [f64], a: Slot, function: impl Fn(f64) -> f64) {

@@ -4,6 +4,7 @@
 //! 160 °C eleven kelvin off), so Planck's law is integrated over the band, once, into a table and its inverse.
 
 mod detector;
+pub mod equation;
 pub mod planck;
 pub mod sakuma_hattori;
 mod table;

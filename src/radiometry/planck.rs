@@ -85,6 +85,13 @@ impl Band {
         Ok(Self { points })
     }
 
+    /// The band's radiance of a black body at `kelvin` (above 0), by quadrature: W m⁻² sr⁻¹. For one value; for many see
+    /// [`super::SignalTable`].
+    #[must_use]
+    pub fn radiance(&self, kelvin: f64) -> f64 {
+        Quadrature::over(self).signal(kelvin)
+    }
+
     /// Shortest and longest wavelength, µm.
     #[must_use]
     pub fn ends(&self) -> (f64, f64) {

@@ -3,7 +3,7 @@
 use super::planck::{Band, Quadrature};
 
 /// The temperatures that the table covers, K; outside, the quadrature itself answers.
-pub const TABLE_RANGE: (f64, f64) = (200.0, 1500.0);
+pub(super) const TABLE_RANGE: (f64, f64) = (200.0, 1500.0);
 
 /// The forward pieces are made so narrow that their relative error stays below this.
 const FORWARD_ERROR: f64 = 1e-7;
@@ -15,7 +15,7 @@ const MANTISSA_BITS: u32 = 5;
 /// Bits of an `f64` mantissa that do not index the inverse.
 const SHIFT: u32 = 52 - MANTISSA_BITS;
 
-/// S(T) of a band and T(S), by table inside [`TABLE_RANGE`] and by quadrature outside.
+/// S(T) of a band and T(S), by table from 200 to 1500 K and by quadrature outside.
 ///
 /// Relative error of S at most 1e-6 and |S⁻¹(S(T)) − T| at most 1 mK over the range, against adaptive quadrature
 /// (`tests/radiometry.rs`).
