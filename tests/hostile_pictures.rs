@@ -1,11 +1,11 @@
 //! Damaged and lying picture files: an error or the right answer, never a panic, never much memory.
 #![allow(clippy::unwrap_used, clippy::expect_used, missing_docs)]
 
-mod support;
+mod picture_files;
 
 use endtank::load::{self, LoadError, Samples, ThermalImage};
 use endtank::session::Pixels;
-use support::containers::files;
+use picture_files::files;
 
 const COUNTS: Pixels = Pixels::Linear {
     step: 0.01,
@@ -150,9 +150,14 @@ fn headers_that_lie_are_refused_in_plain_words() {
         (&[(256, 4, 1, huge), (257, 4, 1, huge)], "100 million"),
         (&[(256, 4, 1, 10_000), (257, 4, 1, 10_000)], "strip"),
         (&[(256, 4, 1, 0)], "0 × 8"),
-        (&[(273, 4, huge, 200)], "ends before"),
-        (&[(279, 4, huge, 200)], "ends before"),
+        (&[(273, 4, huge, 200)], "add up"),
+        (&[(279, 4, huge, 200)], "add up"),
         (&[(273, 4, 100, 8)], "add up"),
+        (
+            &[(278, 4, 1, 1), (273, 4, 8, huge), (279, 4, 8, 8)],
+            "ends before",
+        ),
+        (&[(258, 3, 0, 16)], "empty"),
         (&[(273, 4, 1, huge)], "cut off"),
         (&[(279, 4, 1, 255)], "cut off"),
         (&[(278, 4, 1, 0)], "0 pixels"),

@@ -1,11 +1,11 @@
 //! Real temperature pictures (tests/data/open/SOURCE.md) give their authors' and numpy's statistics.
 #![allow(clippy::unwrap_used, clippy::expect_used, missing_docs)]
 
-mod support;
+mod picture_files;
 
 use approx::assert_abs_diff_eq;
 use endtank::load::{self, ThermalImage};
-use support::containers::data;
+use picture_files::data;
 
 /// Valid pixels, and minimum, mean and maximum of their temperatures, K.
 fn statistics(image: &ThermalImage) -> (usize, [f64; 3]) {

@@ -26,10 +26,10 @@ pub(super) fn read(bytes: &[u8]) -> Result<Decoded, LoadError> {
     let separator = separator(&text).ok_or_else(|| {
         LoadError::new(
             "the text holds no line of numbers separated by commas, semicolons or tabs",
-            MEND,
+            "Export one row of temperatures a line, separated by commas, semicolons or tabs; with decimal commas, not by commas.",
         )
     })?;
-    let mut matrix = Matrix::new(separator);
+    let mut matrix = Matrix::new(separator, cells(&text, separator)?);
     for (index, line) in text.lines().enumerate() {
         // Tabs alone may be a row of invalid pixels.
         if line.contains(separator) || !line.trim().is_empty() {
@@ -46,6 +46,19 @@ pub(super) fn read(bytes: &[u8]) -> Result<Decoded, LoadError> {
         container: format!("text matrix separated by {words}"),
         pages: 1,
     })
+}
+
+/// How many cells there are at most, counted before memory is asked for.
+fn cells(text: &str, separator: char) -> Result<usize, LoadError> {
+    let ends = |byte: &u8| *byte == b'\n' || char::from(*byte) == separator;
+    let cells = text.bytes().filter(|byte| ends(byte)).count() + 1;
+    if cells as u64 > MAX_PIXELS {
+        return Err(LoadError::new(
+            "the text holds more than 100 million cells",
+            "Check the file; a thermal picture is far smaller.",
+        ));
+    }
+    Ok(cells)
 }
 
 fn text(bytes: &[u8]) -> Cow<'_, str> {
@@ -75,10 +88,10 @@ struct Matrix<'t> {
 }
 
 impl<'t> Matrix<'t> {
-    const fn new(separator: char) -> Self {
+    fn new(separator: char, cells: usize) -> Self {
         Self {
             separator,
-            numbers: Vec::new(),
+            numbers: Vec::with_capacity(cells),
             heading: Vec::new(),
             first: None,
             rows: 0,
@@ -98,11 +111,7 @@ impl<'t> Matrix<'t> {
             }
             self.start(line, text);
         }
-        if (self.numbers.len() as u64) < MAX_PIXELS {
-            self.row(line, text);
-        } else {
-            self.problem(|| format!("line {line} goes beyond 100 million numbers"));
-        }
+        self.row(line, text);
     }
 
     /// Notes the first row's length, and looks again at the lines above it: some may be rows rather than headings.

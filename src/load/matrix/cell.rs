@@ -40,7 +40,7 @@ pub(super) enum Cell {
 }
 
 pub(super) fn cell(text: &str, separator: char) -> Cell {
-    let text = text.trim().trim_matches(['"', '\'']).trim();
+    let text = unquoted(text.trim());
     if text.is_empty() {
         return Cell::Blank;
     }
@@ -70,6 +70,14 @@ pub(super) fn cell(text: &str, separator: char) -> Cell {
         .ok()
         .filter(|value: &f64| value.is_finite())
         .map_or(Cell::Other, |value| Cell::Number { value, mark })
+}
+
+/// The text within a pair of quotes. A single quote stays: "23,5" cut at its comma must not become 23 and 5.
+fn unquoted(text: &str) -> &str {
+    ['"', '\'']
+        .into_iter()
+        .find_map(|quote| text.strip_prefix(quote)?.strip_suffix(quote))
+        .map_or(text, str::trim)
 }
 
 /// Whether a line is a blank corner and then 0, 1, 2 … or 1, 2, 3 …

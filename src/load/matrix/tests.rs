@@ -42,6 +42,12 @@ fn separators_and_decimal_marks_are_recognised() {
 }
 
 #[test]
+fn quoted_decimal_commas_are_not_cut_in_two() {
+    assert!(complaint("\"23,5\",\"24,1\"\n").contains("no line of numbers"));
+    assert_same(&numbers(b"\"23,5\";'24,1'\n"), &[&[23.5, 24.1]]);
+}
+
+#[test]
 fn whole_numbers_with_commas_are_two_columns() {
     assert_same(&numbers(b"23,24\n25,26\n"), &[&[23.0, 24.0], &[25.0, 26.0]]);
 }
