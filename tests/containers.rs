@@ -1,11 +1,11 @@
 //! Picture files of an independent writer (tests/reference/containers.py) give the numbers that were put in.
 #![allow(clippy::unwrap_used, clippy::expect_used, missing_docs)]
 
-mod support;
+mod picture_files;
 
 use endtank::load::{self, Samples};
 use endtank::session::Pixels;
-use support::containers::{expected, files};
+use picture_files::{data, expected, files};
 
 const COUNTS: Pixels = Pixels::Linear {
     step: 0.01,
@@ -66,5 +66,47 @@ fn kinds_that_are_not_read_are_refused_by_name() {
         let error = load::read(bytes, Some(&COUNTS)).unwrap_err();
         assert!(error.what.contains(word), "{name}: {error}");
         assert!(!error.mend.is_empty());
+    }
+}
+
+#[test]
+fn an_interlaced_png_equals_its_plain_twin() {
+    let read = |name: &str| {
+        let bytes = std::fs::read(data(&format!("pngsuite/{name}.png"))).unwrap();
+        numbers(&load::read(&bytes, Some(&COUNTS)).unwrap().samples)
+    };
+    for depth in ["08", "16"] {
+        let plain = read(&format!("basn0g{depth}"));
+        assert_eq!(plain.1.len(), 32 * 32);
+        assert!(plain.1.iter().any(|number| *number != plain.1[0]));
+        assert_eq!(read(&format!("basi0g{depth}")), plain);
+    }
+}
+
+/// Orientation 6: the first row stored is the right-hand column seen (TIFF 6.0, tag 274).
+#[test]
+fn a_turned_tiff_is_seen_upright() {
+    let (.., mut bytes) = files()
+        .into_iter()
+        .find(|(name, ..)| name == "u16-le-strip-none-1")
+        .unwrap();
+    let entry = |tag: u16| {
+        let start = u32::from_le_bytes(bytes[4..8].try_into().unwrap()) as usize + 2;
+        let entries = (start..).step_by(12);
+        entries
+            .take(30)
+            .find(|at| bytes[*at..*at + 2] == tag.to_le_bytes())
+    };
+    // The resolution's unit is a SHORT too and nobody here reads it, so it can give way to the orientation.
+    let at = entry(296).expect("a tag to replace");
+    bytes[at..at + 2].copy_from_slice(&274_u16.to_le_bytes());
+    bytes[at + 8..at + 10].copy_from_slice(&6_u16.to_le_bytes());
+    let image = load::read(&bytes, Some(&COUNTS)).unwrap();
+    assert_eq!((image.width(), image.height()), (6, 18));
+    let stored = expected("u16");
+    for y in 0..18 {
+        for x in 0..6 {
+            assert_eq!(image.number(x, y), stored[(5 - x) * 18 + y]);
+        }
     }
 }

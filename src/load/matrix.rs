@@ -3,11 +3,14 @@
 //! Lines of text before the numbers are skipped. Blank cells and `NaN` are invalid pixels. Where tabs or semicolons
 //! separate, the decimal mark may be a comma. Everything else that is no number is an error with its line and column.
 
+mod cell;
+
 use std::borrow::Cow;
 
 use ndarray::Array2;
 
 use super::{Decoded, LoadError, MAX_PIXELS, Samples, check_size};
+use cell::{Cell, cell, is_column_numbers, is_row, separator};
 
 /// Problems that are spelt out in one message.
 const MAX_LISTED: usize = 5;
@@ -20,11 +23,16 @@ const MEND: &str = "Every line below the heading must hold one row of the pictur
 /// No numbers at all; rows of unequal length and cells that are no numbers, by line and column; an oversized matrix.
 pub(super) fn read(bytes: &[u8]) -> Result<Decoded, LoadError> {
     let text = text(bytes);
-    let separator =
-        separator(&text).ok_or_else(|| LoadError::unread("the text holds no line of numbers"))?;
-    let mut matrix = Matrix::new(separator);
+    let separator = separator(&text).ok_or_else(|| {
+        LoadError::new(
+            "the text holds no line of numbers separated by commas, semicolons or tabs",
+            "Export one row of temperatures a line, separated by commas, semicolons or tabs; with decimal commas, not by commas.",
+        )
+    })?;
+    let mut matrix = Matrix::new(separator, cells(&text, separator)?);
     for (index, line) in text.lines().enumerate() {
-        if !line.trim().is_empty() {
+        // Tabs alone may be a row of invalid pixels.
+        if line.contains(separator) || !line.trim().is_empty() {
             matrix.take(index + 1, line);
         }
     }
@@ -40,6 +48,19 @@ pub(super) fn read(bytes: &[u8]) -> Result<Decoded, LoadError> {
     })
 }
 
+/// How many cells there are at most, counted before memory is asked for.
+fn cells(text: &str, separator: char) -> Result<usize, LoadError> {
+    let ends = |byte: &u8| *byte == b'\n' || char::from(*byte) == separator;
+    let cells = text.bytes().filter(|byte| ends(byte)).count() + 1;
+    if cells as u64 > MAX_PIXELS {
+        return Err(LoadError::new(
+            "the text holds more than 100 million cells",
+            "Check the file; a thermal picture is far smaller.",
+        ));
+    }
+    Ok(cells)
+}
+
 fn text(bytes: &[u8]) -> Cow<'_, str> {
     let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
     match std::str::from_utf8(bytes) {
@@ -48,83 +69,13 @@ fn text(bytes: &[u8]) -> Cow<'_, str> {
     }
 }
 
-/// The separator that makes numbers of the earliest line; `None` if no line can be numbers.
-///
-/// A tab comes before a semicolon before a comma, because commas may be decimal marks.
-fn separator(text: &str) -> Option<char> {
-    text.lines().find_map(|line| {
-        ['\t', ';', ',']
-            .into_iter()
-            .filter(|separator| line.contains(*separator))
-            // A line without any separator is a picture one pixel wide.
-            .chain((!line.contains(['\t', ';', ','])).then_some(','))
-            .find(|separator| is_row(line, *separator))
-    })
-}
-
-fn is_row(line: &str, separator: char) -> bool {
-    let mut numbers = 0_usize;
-    line.split(separator).all(|text| {
-        let cell = cell(text, separator);
-        numbers += usize::from(matches!(cell, Cell::Number { .. }));
-        !matches!(cell, Cell::Other)
-    }) && numbers > 0
-}
-
-/// What one cell holds.
-#[derive(Debug, Clone, Copy, PartialEq)]
-enum Cell {
-    Blank,
-    /// `NaN`.
-    Invalid,
-    Number {
-        value: f64,
-        /// Its decimal mark, if it has one.
-        mark: Option<char>,
-    },
-    Other,
-}
-
-fn cell(text: &str, separator: char) -> Cell {
-    let text = text.trim().trim_matches(['"', '\'']).trim();
-    if text.is_empty() {
-        return Cell::Blank;
-    }
-    if text.eq_ignore_ascii_case("nan") || text.eq_ignore_ascii_case("-nan") {
-        return Cell::Invalid;
-    }
-    // Rust also reads words such as "inf".
-    if !text
-        .chars()
-        .all(|c| c.is_ascii_digit() || "+-−.,eE".contains(c))
-    {
-        return Cell::Other;
-    }
-    let mark = text.chars().find(|c| matches!(c, '.' | ','));
-    let plain = match mark {
-        Some(',') if separator == ',' || text.contains('.') => return Cell::Other,
-        Some(',') => Cow::Owned(text.replace(',', ".")),
-        _ => Cow::Borrowed(text),
-    };
-    let plain = if plain.contains('−') {
-        Cow::Owned(plain.replace('−', "-"))
-    } else {
-        plain
-    };
-    plain
-        .parse()
-        .ok()
-        .filter(|value: &f64| value.is_finite())
-        .map_or(Cell::Other, |value| Cell::Number { value, mark })
-}
-
 /// A matrix as far as it has been read.
-struct Matrix {
+struct Matrix<'t> {
     separator: char,
     /// Rows one after the other.
     numbers: Vec<f64>,
     /// Lines before the first row, in case one of them was meant as a row: line and text.
-    heading: Vec<(usize, String)>,
+    heading: Vec<(usize, &'t str)>,
     /// Cells in the first row, and its line.
     first: Option<(usize, usize)>,
     rows: usize,
@@ -136,11 +87,11 @@ struct Matrix {
     more_problems: usize,
 }
 
-impl Matrix {
-    const fn new(separator: char) -> Self {
+impl<'t> Matrix<'t> {
+    fn new(separator: char, cells: usize) -> Self {
         Self {
             separator,
-            numbers: Vec::new(),
+            numbers: Vec::with_capacity(cells),
             heading: Vec::new(),
             first: None,
             rows: 0,
@@ -152,36 +103,40 @@ impl Matrix {
     }
 
     /// Takes a line that is not blank.
-    fn take(&mut self, line: usize, text: &str) {
+    fn take(&mut self, line: usize, text: &'t str) {
         if self.first.is_none() {
             if !is_row(text, self.separator) {
-                self.heading.push((line, text.to_owned()));
+                self.heading.push((line, text));
                 return;
             }
             self.start(line, text);
         }
-        if (self.numbers.len() as u64) < MAX_PIXELS {
-            self.row(line, text);
-        } else {
-            self.problem(|| format!("line {line} goes beyond 100 million numbers"));
-        }
+        self.row(line, text);
     }
 
-    /// Notes the first row's length, and looks again at the lines above: a line of as many cells, numbers among them,
-    /// is a row with a fault rather than a heading.
+    /// Notes the first row's length, and looks again at the lines above it: some may be rows rather than headings.
     fn start(&mut self, line: usize, text: &str) {
         let separator = self.separator;
         let width = text.split(separator).count();
         self.first = Some((width, line));
+        let mut padded = false;
         for (line, text) in std::mem::take(&mut self.heading) {
-            let is_number = |text: &&str| matches!(cell(text, separator), Cell::Number { .. });
-            let numbers = text.split(separator).filter(is_number).count();
-            if numbers > 0 && text.split(separator).count() == width {
-                for (column, text) in text.split(separator).enumerate() {
-                    if cell(text, separator) == Cell::Other {
-                        self.problem(|| not_a_number(line, column, text));
-                    }
-                }
+            let cells = || text.split(separator).map(|text| cell(text, separator));
+            if cells().count() != width {
+                continue;
+            }
+            let any = |kind: fn(&Cell) -> bool| cells().any(|cell| kind(&cell));
+            if any(|cell| matches!(cell, Cell::Number { .. })) {
+                // Numbers among as many cells as a row has: a row with a fault.
+                self.row(line, text);
+            } else if any(|cell| *cell == Cell::Other) {
+                padded = true;
+            } else if padded && !any(|cell| *cell == Cell::Invalid) {
+                self.problem(|| {
+                    format!("line {line} may be a blank line of the heading or a row of invalid pixels: delete it, or write NaN in it")
+                });
+            } else {
+                self.row(line, text);
             }
         }
         if is_column_numbers(text, separator) {
@@ -279,28 +234,6 @@ fn shaped(rows: usize, columns: usize, numbers: Vec<f64>) -> Result<Array2<f64>,
         .map_err(|_| LoadError::damaged("the text is no matrix: its rows differ in length"))
 }
 
-/// Whether a line is a blank corner and then 0, 1, 2 … or 1, 2, 3 …
-fn is_column_numbers(line: &str, separator: char) -> bool {
-    let mut cells = line.split(separator).map(|text| cell(text, separator));
-    if cells.next() != Some(Cell::Blank) {
-        return false;
-    }
-    let numbers: Vec<_> = cells
-        .map(|cell| match cell {
-            Cell::Number { value, .. } => value,
-            _ => f64::NAN,
-        })
-        .collect();
-    numbers.len() > 2
-        && numbers
-            .first()
-            .is_some_and(|first| [0.0, 1.0].contains(first))
-        && numbers
-            .iter()
-            .zip(numbers.iter().skip(1))
-            .all(|(one, next)| next - one == 1.0)
-}
-
 fn not_a_number(line: usize, column: usize, text: &str) -> String {
     format!(
         "line {line}, column {} (\"{}\") is no number",
@@ -317,3 +250,6 @@ fn shortened(text: &str) -> String {
         text.chars().take(19).chain(['…']).collect()
     }
 }
+
+#[cfg(test)]
+mod tests;

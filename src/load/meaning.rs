@@ -152,3 +152,109 @@ fn unknown(low: f64, high: f64, kind: &str) -> LoadError {
         },
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use ndarray::{Array2, array};
+
+    fn assumed(numbers: Array2<f32>) -> (Pixels, String) {
+        let (pixels, assumed) = infer(&Samples::F32(numbers)).unwrap();
+        (pixels, assumed.unwrap())
+    }
+
+    fn mend(samples: Samples) -> String {
+        infer(&samples).unwrap_err().mend
+    }
+
+    #[test]
+    fn decimals_are_kelvin_where_half_of_them_reach_200() {
+        let kelvin = Pixels::Linear {
+            step: 1.0,
+            zero: 0.0,
+        };
+        let celsius = Pixels::Linear {
+            step: 1.0,
+            zero: 273.15,
+        };
+        let (pixels, words) = assumed(array![[291.5, 309.0, 330.0]]);
+        assert_eq!(pixels, kelvin);
+        assert!(
+            words.contains("from 291.5 to 330.0, were taken as K"),
+            "{words}"
+        );
+        assert_eq!(assumed(array![[20.0, 30.0, 230.0]]).0, celsius);
+        assert_eq!(assumed(array![[199.9]]).0, celsius);
+        assert_eq!(assumed(array![[200.0]]).0, kelvin);
+    }
+
+    #[test]
+    fn marks_of_invalid_pixels_have_no_say() {
+        let marked = array![[0.0, 0.0, f32::NAN, -9999.0, f32::INFINITY, 0.0, 300.0]];
+        assert_eq!(
+            assumed(marked).0,
+            Pixels::Linear {
+                step: 1.0,
+                zero: 0.0
+            }
+        );
+        let none = infer(&Samples::F64(array![[f64::NAN, 0.0]])).unwrap_err();
+        assert!(none.what.contains("no pixel"), "{none}");
+    }
+
+    /// 29135 and 34455 in steps of 0.01 K are 291.35 and 344.55 K, 18.2 and 71.4 °C.
+    #[test]
+    fn whole_numbers_get_proposals_from_their_own_range() {
+        let mend = mend(Samples::U16(array![[0, 29135], [34455, 65535]]));
+        let wanted = "as counts of 0.01 K this spans 18.2 to 71.4 °C: pixels = { step = \"0.01 K\", zero = \"0 K\" }";
+        assert!(mend.contains(wanted), "{mend}");
+        assert!(
+            mend.contains("counts of 0.01 °C this spans 291.4 to 344.6 °C"),
+            "{mend}"
+        );
+        assert!(!mend.contains("0.04 K") && !mend.contains("0.1 "), "{mend}");
+    }
+
+    /// 7300 × 0.04 K = 292 K = 18.85 °C, 8600 × 0.04 K = 344 K = 70.85 °C; 3000 × 0.1 K = 300 K = 26.85 °C; 250 × 0.1 °C = 25 °C.
+    #[test]
+    fn each_common_step_is_proposed_where_plausible() {
+        let fine = mend(Samples::U16(array![[7300, 8600]]));
+        assert!(
+            fine.contains("counts of 0.04 K this spans 18.9 to 70.9 °C"),
+            "{fine}"
+        );
+        assert!(
+            fine.contains("counts of 0.01 °C this spans 73.0 to 86.0 °C"),
+            "{fine}"
+        );
+        let coarse = mend(Samples::U32(array![[3000, 3400]]));
+        assert!(
+            coarse.contains("counts of 0.1 K this spans 26.9 to 66.9 °C"),
+            "{coarse}"
+        );
+        let signed = mend(Samples::I16(array![[-100, 250]]));
+        assert!(signed.contains("counts of 0.1 °C this spans -10.0 to 25.0 °C: pixels = { step = \"0.1 K\", zero = \"0 °C\" }"), "{signed}");
+        assert!(!signed.contains("zero = \"0 K\""), "{signed}");
+    }
+
+    #[test]
+    fn implausible_numbers_may_be_raw_signal() {
+        let wide = mend(Samples::U32(array![[1_000_000, 4_000_000]]));
+        assert!(
+            wide.contains("raw signal") && wide.contains("sakuma-hattori"),
+            "{wide}"
+        );
+        let text = infer(&Samples::F64(array![[1_000_000.0, 2_000_000.0]])).unwrap_err();
+        assert!(text.mend.contains("raw signal"), "{text}");
+        let counts = infer(&Samples::F64(array![[29135.0, 34455.0]])).unwrap_err();
+        assert!(counts.mend.contains("0.01 K"), "{counts:?}");
+    }
+
+    #[test]
+    fn pictures_without_temperatures_say_so() {
+        let error = infer(&Samples::U16(array![[0, 65535]])).unwrap_err();
+        assert!(error.what.contains("end of its range"), "{error}");
+        let grey = infer(&Samples::U8(array![[20, 200]])).unwrap_err();
+        assert!(grey.what.contains("256 grey levels"), "{grey}");
+    }
+}

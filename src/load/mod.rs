@@ -28,6 +28,9 @@ pub const MAX_BYTES: usize = 1 << 30;
 /// least half of the valid numbers reach 200, else as °C, and `assumed` says so; whole numbers are an error that
 /// proposes likely readings. Of a file with several pages the first is read; `pages` says how many there are.
 ///
+/// The numbers are those stored: neither a TIFF whose zero is white nor a PNG with a gamma is converted to brightness.
+/// A TIFF's orientation tag is applied, so that the first row is the upper one as a person sees it.
+///
 /// # Errors
 /// What is wrong with the picture and what to do about it: a kind that is not read, a damaged or oversized file,
 /// or numbers whose meaning is not known.

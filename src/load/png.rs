@@ -36,29 +36,28 @@ pub(super) fn read(bytes: &[u8]) -> Result<Decoded, LoadError> {
         .map_err(|error| damaged(&error))?;
     stored.truncate(frame.buffer_size());
     let shape = (frame.height as usize, frame.width as usize);
-    let (samples, words) = if frame.bit_depth == BitDepth::Sixteen {
-        let numbers = stored
-            .as_chunks::<2>()
-            .0
-            .iter()
-            .map(|pair| u16::from_be_bytes(*pair))
-            .collect();
-        (
-            Array2::from_shape_vec(shape, numbers).map(Samples::U16),
-            "16-bit",
-        )
-    } else {
-        (
-            Array2::from_shape_vec(shape, stored).map(Samples::U8),
-            "8-bit",
-        )
-    };
+    let wide = frame.bit_depth == BitDepth::Sixteen;
+    let samples = samples(stored, shape, wide)
+        .map_err(|_| LoadError::damaged("the PNG picture is smaller than its header says"))?;
     Ok(Decoded {
-        samples: samples
-            .map_err(|_| LoadError::damaged("the PNG picture is smaller than its header says"))?,
-        container: format!("PNG, {words} unsigned"),
+        samples,
+        container: format!("PNG, {}-bit unsigned", if wide { 16 } else { 8 }),
         pages,
     })
+}
+
+/// The decoded bytes as numbers, the high byte of each first where they are `wide`.
+fn samples(
+    stored: Vec<u8>,
+    shape: (usize, usize),
+    wide: bool,
+) -> Result<Samples, ndarray::ShapeError> {
+    if !wide {
+        return Array2::from_shape_vec(shape, stored).map(Samples::U8);
+    }
+    let pairs = stored.as_chunks::<2>().0.iter();
+    let numbers = pairs.map(|pair| u16::from_be_bytes(*pair)).collect();
+    Array2::from_shape_vec(shape, numbers).map(Samples::U16)
 }
 
 fn check_kind(colour: ColorType, depth: BitDepth) -> Result<(), LoadError> {

@@ -62,7 +62,7 @@ pub(super) fn kind(bytes: &[u8]) -> Result<Kind, LoadError> {
     {
         return Ok(Kind::Tiff);
     }
-    if bytes.starts_with(b"\x89PNG\r\n\x1A\n") {
+    if bytes.starts_with(b"\x89PNG") {
         return Ok(Kind::Png);
     }
     if let Some((what, mend)) = refused(bytes) {

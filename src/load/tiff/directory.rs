@@ -141,41 +141,38 @@ impl<'a> TiffBytes<'a> {
 }
 
 impl Directory<'_> {
-    /// The unsigned whole numbers of a tag; `None` where it is absent.
-    pub(super) fn numbers(&self, tag: u16) -> Result<Option<Vec<u64>>, LoadError> {
-        let Some(entry) = self.entries.get(&tag) else {
-            return Ok(None);
-        };
-        let size = match entry.element {
-            1 | 3 | 4 | 13 | 16 | 18 => element_size(entry.element).unwrap_or(1),
-            _ => {
-                return Err(LoadError::damaged(format!(
-                    "the TIFF's tag {tag} is not a whole number"
-                )));
-            }
-        };
+    /// The unsigned whole numbers of a tag that must hold `expected` of them.
+    pub(super) fn numbers(&self, tag: u16, expected: u64) -> Result<Vec<u64>, LoadError> {
+        let entry = self
+            .entries
+            .get(&tag)
+            .filter(|entry| entry.count == expected);
+        let entry = entry.ok_or_else(|| {
+            LoadError::damaged("the TIFF's strips or tiles do not add up to its size")
+        })?;
+        let size = whole_size(tag, entry)?;
         // Checked before the list is made: no list is longer than the file.
-        if entry
-            .count
-            .checked_mul(size)
-            .and_then(|bytes| bytes.checked_add(entry.at))
-            .is_none_or(|end| end > self.file.bytes.len() as u64)
-        {
+        let end = entry.count.checked_mul(size);
+        let end = end.and_then(|bytes| bytes.checked_add(entry.at));
+        if end.is_none_or(|end| end > self.file.bytes.len() as u64) {
             return Err(cut_off());
         }
         (0..entry.count)
             .map(|index| self.file.number(entry.at + index * size, size))
-            .collect::<Result<_, _>>()
-            .map(Some)
+            .collect()
     }
 
     /// The first number of a tag; `None` where it is absent.
     pub(super) fn first_number(&self, tag: u16) -> Result<Option<u64>, LoadError> {
-        let numbers = self.numbers(tag)?;
-        match numbers.as_deref() {
-            Some([]) => Err(LoadError::damaged(format!("the TIFF's tag {tag} is empty"))),
-            Some([first, ..]) => Ok(Some(*first)),
+        match self.entries.get(&tag) {
             None => Ok(None),
+            Some(entry) if entry.count == 0 => {
+                Err(LoadError::damaged(format!("the TIFF's tag {tag} is empty")))
+            }
+            Some(entry) => self
+                .file
+                .number(entry.at, whole_size(tag, entry)?)
+                .map(Some),
         }
     }
 
@@ -194,6 +191,15 @@ impl Directory<'_> {
         };
         usize::try_from(entry.at.checked_add(within)?).ok()
     }
+}
+
+/// Bytes that each number of a tag takes; an error unless they are unsigned whole numbers.
+fn whole_size(tag: u16, entry: &Entry) -> Result<u64, LoadError> {
+    match entry.element {
+        1 | 3 | 4 | 13 | 16 | 18 => element_size(entry.element),
+        _ => None,
+    }
+    .ok_or_else(|| LoadError::damaged(format!("the TIFF's tag {tag} is not a whole number")))
 }
 
 /// Bytes an element takes, by TIFF's code of its type.

@@ -188,6 +188,39 @@ fn check_compression(compression: u64, predictor: u64, number: Number) -> Result
     }
 }
 
+/// How the picture is cut into strips or tiles.
+struct Chunks {
+    tiled: bool,
+    width: u64,
+    height: u64,
+    /// Where in the file each stands, and how many bytes it takes there.
+    places: Vec<(u64, u64)>,
+}
+
+impl Chunks {
+    fn of(page: &Directory, (width, height): (u64, u64)) -> Result<Self, LoadError> {
+        let tiled = page.first_number(TILE_WIDTH)?.is_some();
+        let (chunk_width, chunk_height, offsets, counts) = if tiled {
+            let side = |tag| Ok(page.first_number(tag)?.unwrap_or(0));
+            let (across, down) = (side(TILE_WIDTH)?, side(TILE_HEIGHT)?);
+            (across, down, TILE_OFFSETS, TILE_COUNTS)
+        } else {
+            let rows = page.first_number(ROWS_PER_STRIP)?.unwrap_or(height);
+            (width, rows.min(height), STRIP_OFFSETS, STRIP_COUNTS)
+        };
+        check_size(chunk_width, chunk_height)?;
+        let expected = width.div_ceil(chunk_width) * height.div_ceil(chunk_height);
+        let offsets = page.numbers(offsets, expected)?;
+        let counts = page.numbers(counts, expected)?;
+        Ok(Self {
+            tiled,
+            width: chunk_width,
+            height: chunk_height,
+            places: offsets.into_iter().zip(counts).collect(),
+        })
+    }
+}
+
 /// Checks the strips or tiles against the picture's size and the file's length.
 fn check_chunks(
     page: &Directory,
@@ -196,47 +229,35 @@ fn check_chunks(
     compression: u64,
     file_length: usize,
 ) -> Result<(), LoadError> {
-    let wrong = || LoadError::damaged("the TIFF's strips or tiles do not add up to its size");
-    let tiled = page.first_number(TILE_WIDTH)?.is_some();
-    let (chunk_width, chunk_height, offsets, counts) = if tiled {
-        let side = |tag| page.first_number(tag)?.ok_or_else(wrong);
-        (
-            side(TILE_WIDTH)?,
-            side(TILE_HEIGHT)?,
-            TILE_OFFSETS,
-            TILE_COUNTS,
-        )
-    } else {
-        let rows = page.first_number(ROWS_PER_STRIP)?.unwrap_or(height);
-        (width, rows.min(height), STRIP_OFFSETS, STRIP_COUNTS)
-    };
-    check_size(chunk_width, chunk_height)?;
-    let offsets = page.numbers(offsets)?.ok_or_else(wrong)?;
-    let counts = page.numbers(counts)?.ok_or_else(wrong)?;
-    let expected = width.div_ceil(chunk_width) * height.div_ceil(chunk_height);
-    if offsets.len() as u64 != expected || counts.len() != offsets.len() {
-        return Err(wrong());
-    }
-    let chunk_bytes = chunk_width * chunk_height * number.bytes();
+    let chunks = Chunks::of(page, (width, height))?;
+    let chunk_bytes = chunks.width * chunks.height * number.bytes();
     if chunk_bytes.max(width * height * number.bytes()) > MAX_BYTES as u64 {
-        return Err(wrong());
+        return Err(LoadError::damaged(
+            "the TIFF claims to unpack to more than 1 GiB",
+        ));
     }
-    let last_rows = (height - 1) % chunk_height + 1;
-    for (index, (offset, count)) in offsets.iter().zip(&counts).enumerate() {
-        let needed = if !tiled && index + 1 == offsets.len() {
-            width * last_rows * number.bytes()
+    // Tiles at the edge are filled up, the last strip is not.
+    let last_rows = (height - 1) % chunks.height + 1;
+    let last_bytes = if chunks.tiled {
+        chunk_bytes
+    } else {
+        width * last_rows * number.bytes()
+    };
+    let packing = if compression == 1 { 1 } else { MAX_PACKING };
+    let total = chunks.places.len();
+    for (index, (offset, count)) in chunks.places.into_iter().enumerate() {
+        let needed = if index + 1 == total {
+            last_bytes
         } else {
             chunk_bytes
         };
-        let packing = if compression == 1 { 1 } else { MAX_PACKING };
-        let end = offset.checked_add(*count);
+        let end = offset.checked_add(count);
         if end.is_none_or(|end| end > file_length as u64) || count.saturating_mul(packing) < needed
         {
+            let kind = if chunks.tiled { "tile" } else { "strip" };
             return Err(LoadError::damaged(format!(
-                "the TIFF is cut off: {} {} of {} is not wholly in the file",
-                if tiled { "tile" } else { "strip" },
+                "the TIFF is cut off: {kind} {} of {total} is not wholly in the file",
                 index + 1,
-                offsets.len()
             )));
         }
     }

@@ -1,4 +1,5 @@
 //! The picture files written by tests/reference/containers.py.
+#![allow(dead_code)]
 
 use std::path::PathBuf;
 

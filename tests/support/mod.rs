@@ -1,4 +1,0 @@
-//! What several test files need.
-#![allow(dead_code)]
-
-pub mod containers;
