@@ -8,5 +8,6 @@ pub mod measure;
 pub mod outcome;
 pub mod quantity;
 pub mod radiometry;
+pub mod report;
 pub mod session;
 pub mod units;
