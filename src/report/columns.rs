@@ -121,7 +121,7 @@ pub const READINGS: &[Column<Reading>] = &[
     column("surface", None, Some("Surface"), "Name of the surface.", |r| maybe_text(r.surface.as_ref())),
     column("emissivity", ONE, Some("Emissivity"), "Emissivity of the surface.", |r| value(r.emissivity.as_ref())),
     column("reflected", CELSIUS, Some("Reflected"), "Reflected apparent temperature.", |r| value(r.reflected.as_ref())),
-    column("pixels", None, Some("Pixels"), "Valid pixels in the region.", |r| count(r.pixels)),
+    column("pixels", None, None, "Valid pixels in the region.", |r| count(r.pixels)),
     column("invalid_pixels", None, None, "Pixels in the region that hold no temperature; left out.", |r| count(r.invalid_pixels)),
     column("shown_mean", CELSIUS, Some("Shown, mean"), "Arithmetic mean of the shown temperatures over the valid pixels; of a pistol reading the number itself.", |r| number(Some(r.shown.mean))),
     column("shown_min", CELSIUS, None, "Least shown temperature.", |r| number(Some(r.shown.min))),

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::table;
+use super::{table, ticked};
 use crate::outcome::{Comparison, CoolerResult, Outcome, Q, Reading};
 use crate::quantity::{QuantityId, Unit};
 use crate::report::columns::{Cell, Column, READINGS};
@@ -39,36 +39,47 @@ fn candidate_table(outcome: &Outcome, candidate: &str, index: usize) -> Markup {
             span.note { "The smaller figures are 95\u{a0}% intervals." }
         }
     };
+    // On a phone each row becomes a block; the roles keep it a table for those who listen to it.
     let body = html! {
-        thead { tr {
-            th scope="col" { "Quantity" }
-            th.number scope="col" { "Baseline" }
-            th.number scope="col" { "Candidate" }
-            th.number scope="col" { "Difference" }
-            @if verdicts { th scope="col" { "Verdict" } }
+        thead role="rowgroup" { tr role="row" {
+            th scope="col" role="columnheader" { "Quantity" }
+            th.number scope="col" role="columnheader" { "Baseline" }
+            th.number scope="col" role="columnheader" { "Candidate" }
+            th.number scope="col" role="columnheader" { "Difference" }
+            @if verdicts { th scope="col" role="columnheader" { "Verdict" } }
         } }
-        tbody { @for row in rows {
+        tbody role="rowgroup" { @for row in rows {
             (comparison_row(row, row.quantity == outcome.results.primary, verdicts))
         } }
     };
-    table(&format!("comparison-{}", index + 1), &caption, &body)
+    table(
+        &format!("comparison-{}", index + 1),
+        "stack",
+        &caption,
+        &body,
+    )
 }
 
 fn comparison_row(row: &Comparison, primary: bool, verdicts: bool) -> Markup {
     let kind = number::kind(row.quantity);
     html! {
-        tr.primary[primary] {
-            th scope="row" {
+        tr.primary[primary] role="row" {
+            th scope="row" role="rowheader" {
                 (row.quantity.label())
                 @if primary { span.note { "answers the question" } }
             }
-            (value_cell(&row.baseline_value, kind))
-            (value_cell(&row.candidate_value, kind))
-            td.number {
-                (number::signed(&row.difference))
-                (interval(&row.difference, Kind::Difference))
+            td.number role="cell" data-label="Baseline" {
+                (number::value(&row.baseline_value, kind)) (interval(&row.baseline_value, kind))
             }
-            @if verdicts { td { (row.verdict.map_or(UNKNOWN, verdict_words)) } }
+            td.number role="cell" data-label="Candidate" {
+                (number::value(&row.candidate_value, kind)) (interval(&row.candidate_value, kind))
+            }
+            td.number role="cell" data-label="Difference" {
+                (number::signed(&row.difference)) (interval(&row.difference, Kind::Difference))
+            }
+            @if verdicts {
+                td.verdict role="cell" data-label="Verdict" { (row.verdict.map_or(UNKNOWN, verdict_words)) }
+            }
         }
     }
 }
@@ -106,10 +117,10 @@ pub fn readings(outcome: &Outcome) -> Markup {
     html! {
         section {
             h2 { "Readings" }
-            (table("readings", &caption, &body))
+            (table("readings", "dense", &caption, &body))
             dl.columns { @for column in columns.iter().filter(|column| column.unit.is_some()) {
                 dt { (column.heading.unwrap_or(column.name)) }
-                dd { (column.description) }
+                dd { (ticked(column.description)) }
             } }
         }
     }
@@ -195,7 +206,7 @@ pub fn coolers(outcome: &Outcome) -> Markup {
     html! {
         section {
             h2 { "Coolers" }
-            (table("coolers", &caption, &body))
+            (table("coolers", "plain", &caption, &body))
         }
     }
 }

@@ -70,12 +70,24 @@ fn answer_box(outcome: &Outcome) -> Markup {
 }
 
 /// A table in a box of its own that scrolls sideways where the screen is too narrow, reachable by keyboard.
-fn table(id: &str, caption: &Markup, rows: &Markup) -> Markup {
+fn table(id: &str, class: &str, caption: &Markup, rows: &Markup) -> Markup {
     html! {
         div.scroll role="region" aria-labelledby=(id) tabindex="0" {
-            table {
-                caption id=(id) { (caption) }
+            table.(class) role="table" {
+                caption id=(id) { div.caption { (caption) } }
                 (rows)
+            }
+        }
+    }
+}
+
+/// Words in which backticks mark what is typed; they are left as they are where one has no partner.
+fn ticked(words: &str) -> Markup {
+    let parts: Vec<_> = words.split('`').collect();
+    html! {
+        @if parts.len() % 2 == 0 { (words) } @else {
+            @for (index, part) in parts.into_iter().enumerate() {
+                @if index % 2 == 1 { code { (part) } } @else { (part) }
             }
         }
     }

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::{data, table, words};
+use super::{data, table, ticked, words};
 use crate::outcome::{Outcome, Picture};
 use crate::report::{answer, by_kind};
 
@@ -15,11 +15,11 @@ pub fn cautions(outcome: &Outcome) -> Markup {
             @if kinds.is_empty() { p { "None were raised." } }
             @for kind in kinds {
                 article.caution {
-                    h3 { (kind.id.meaning()) " " code { (kind.id.id()) } }
+                    h3 { (ticked(kind.id.meaning())) " " code { (kind.id.id()) } }
                     ul { @for said in kind.said {
-                        li { strong { (said.places.join("; ")) } ": " (said.message) }
+                        li { strong { (said.places.join("; ")) } ": " (ticked(said.message)) }
                     } }
-                    @for advice in kind.advices { p { "What to do: " (advice) } }
+                    @for advice in kind.advices { p { "What to do: " (ticked(advice)) } }
                 }
             }
         }
@@ -104,7 +104,7 @@ pub fn conditions(outcome: &Outcome) -> Markup {
                 @let rows = html! { tbody { @for (label, value) in &run.notes {
                     tr { th scope="row" { (label) } td { (value) } }
                 } } };
-                (table(&format!("run-{}", index + 1), &caption, &rows))
+                (table(&format!("run-{}", index + 1), "notes", &caption, &rows))
             }
         }
     }
@@ -148,7 +148,7 @@ pub fn provenance(outcome: &Outcome) -> Markup {
     html! {
         section {
             h2 { "Inputs" }
-            (table("inputs", &caption, &rows))
+            (table("inputs", "plain", &caption, &rows))
             @if !outcome.unused_keys.is_empty() {
                 p { "Accepted but not used yet by this version:" }
                 ul { @for (key, line) in &outcome.unused_keys { li { "line " (line) ": " code { (key) } } } }

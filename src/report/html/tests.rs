@@ -101,7 +101,7 @@ fn the_answer_stands_before_everything_else() {
     let answer = page.find("is 6.1 K cooler than that of Original").unwrap();
     assert!(answer < page.find("<h2>").unwrap());
     assert!(page.contains("do not rely on small differences"));
-    assert!(!super::tests::page(true).contains("do not rely on small differences"));
+    assert!(!self::page(true).contains("do not rely on small differences"));
 }
 
 /// The custom properties of each `:root` block of the style sheet: light, dark, print.
