@@ -119,6 +119,9 @@ fn statement(row: &Comparison, ours: &str, theirs: &str) -> String {
 
 /// How sure the statement is.
 fn certainty(row: &Comparison) -> String {
+    if row.verdict == Some(Verdict::NotComparable) {
+        return "The cautions say why.".to_owned();
+    }
     let Some(interval) = number::interval(&row.difference, Kind::Difference) else {
         return NO_INTERVALS.to_owned();
     };
@@ -133,11 +136,12 @@ fn certainty(row: &Comparison) -> String {
             "This is not a verdict yet, because the runs were not repeated: {interval}, \
              without the scatter between holds."
         ),
-        Some(Verdict::NotComparable) => "The cautions say why.".to_owned(),
         Some(Verdict::Equal) => {
             format!("The whole interval is smaller than what matters: {interval}.")
         }
-        None => format!("As far as the doubt has been worked out, {interval}."),
+        Some(Verdict::NotComparable) | None => {
+            format!("As far as the doubt has been worked out, {interval}.")
+        }
     }
 }
 
@@ -232,6 +236,19 @@ mod tests {
             said(&outcome).contains("is the same as"),
             "{}",
             said(&outcome)
+        );
+    }
+
+    #[test]
+    fn skins_that_do_not_compare_need_no_interval_to_say_so() {
+        let mut outcome = fixture::outcome(false);
+        for row in &mut outcome.results.comparison {
+            row.verdict = Some(Verdict::NotComparable);
+        }
+        let said = said(&outcome);
+        assert!(
+            said.ends_with("(31.0 °C against 37.1 °C). The cautions say why."),
+            "{said}"
         );
     }
 

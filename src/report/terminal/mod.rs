@@ -1,15 +1,20 @@
 //! The short result for a terminal: the comparison, the cautions that matter, and where the rest is.
 
+mod layout;
+#[cfg(test)]
+mod tests;
+
 use std::fmt::Write as _;
 use std::path::Path;
 
 use anstyle::{AnsiColor, Style};
-use unicode_width::UnicodeWidthStr;
+use unicode_width::UnicodeWidthStr as _;
 
 use super::number::{self, Kind, NO_BREAK_SPACE};
 use super::{answer, by_kind, verdict_words};
 use crate::caution::Caution;
 use crate::outcome::{Comparison, Outcome};
+use layout::{GAP, harmless, lay_out, wrap};
 
 const STRONG: Style = Style::new().bold();
 const CAUTION: Style = AnsiColor::Yellow.on_default().bold();
@@ -23,7 +28,8 @@ const SPELT_OUT: usize = 2;
 const PLACES: usize = 4;
 /// The column of the difference.
 const DIFFERENCE: usize = 2;
-const GAP: &str = "  ";
+/// How many columns after the label are numbers; the verdict follows.
+const NUMBERS: usize = 3;
 
 /// The result as text: `width` columns at most (never more than 100), with terminal colours if `colour`.
 /// `folder` is where the results were written, if they were.
@@ -120,18 +126,27 @@ impl Page {
         }
         let label_width = room.min(longest);
         let heads: Vec<String> = heads.into_iter().map(str::to_owned).collect();
-        self.line(&lay_out("", label_width, &heads, &widths), Style::new());
+        self.line(
+            &lay_out("", label_width, &heads, &widths, NUMBERS),
+            Style::new(),
+        );
         for row in rows {
             let style = if row.primary { STRONG } else { Style::new() };
             let labels = wrap(&row.label, label_width);
             let label = |line: usize| labels.get(line).map_or("", String::as_str);
-            self.line(&lay_out(label(0), label_width, &row.cells, &widths), style);
+            self.line(
+                &lay_out(label(0), label_width, &row.cells, &widths, NUMBERS),
+                style,
+            );
             // The interval stands below its difference, beside the rest of a long label.
             let below = row.interval.clone().unwrap_or_default();
             let below = [String::new(), String::new(), below];
             for line in 1..labels.len().max(1 + usize::from(row.interval.is_some())) {
                 let cells: &[String] = if line == 1 { &below } else { &[] };
-                self.line(&lay_out(label(line), label_width, cells, &widths), style);
+                self.line(
+                    &lay_out(label(line), label_width, cells, &widths, NUMBERS),
+                    style,
+                );
             }
         }
     }
@@ -246,128 +261,4 @@ fn widths(heads: &[&str], rows: &[Row]) -> Vec<usize> {
         .enumerate()
         .map(|(index, head)| widest(index, head))
         .collect()
-}
-
-/// A line of the table: the label to the left, numbers to the right, the verdict (the fourth) to the left.
-fn lay_out(label: &str, label_width: usize, cells: &[String], widths: &[usize]) -> String {
-    let pad = |text: &str, width: usize| " ".repeat(width.saturating_sub(text.width()));
-    let mut line = format!("{label}{}", pad(label, label_width));
-    for (index, (cell, &width)) in cells.iter().zip(widths).enumerate() {
-        line.push_str(GAP);
-        let padding = pad(cell, width);
-        let (before, after) = if index <= DIFFERENCE {
-            (padding.as_str(), "")
-        } else {
-            ("", padding.as_str())
-        };
-        line.push_str(before);
-        line.push_str(cell);
-        line.push_str(after);
-    }
-    line
-}
-
-/// Breaks words into lines of at most `width` columns at spaces; a longer word has a line of its own. No-break spaces
-/// hold.
-fn wrap(words: &str, width: usize) -> Vec<String> {
-    let words = hold_units(words);
-    let mut lines: Vec<String> = Vec::new();
-    for word in words
-        .split([' ', '\n', '\t', '\r'])
-        .filter(|word| !word.is_empty())
-    {
-        match lines.last_mut() {
-            Some(line) if line.width() + 1 + word.width() <= width => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(word.to_owned()),
-        }
-    }
-    lines
-}
-
-/// Keeps a value in running words together: "18 °C ± 0.5" does not break.
-fn hold_units(words: &str) -> String {
-    let mut held = words.to_owned();
-    for sign in ["°C", "±", "%"] {
-        held = held.replace(&format!(" {sign}"), &format!("{NO_BREAK_SPACE}{sign}"));
-    }
-    held.replace("± ", &format!("±{NO_BREAK_SPACE}"))
-}
-
-/// Words from a session may hold control characters, which a terminal would obey.
-fn harmless(words: &str) -> String {
-    words
-        .chars()
-        .map(|c| {
-            if c.is_control() {
-                char::REPLACEMENT_CHARACTER
-            } else {
-                c
-            }
-        })
-        .collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::report::fixture;
-
-    fn at(width: usize, intervals: bool) -> String {
-        summary(
-            &fixture::outcome(intervals),
-            Some(Path::new("shop/session-results")),
-            width,
-            false,
-        )
-    }
-
-    #[test]
-    fn without_intervals() {
-        insta::assert_snapshot!(at(100, false));
-    }
-
-    #[test]
-    fn with_intervals() {
-        insta::assert_snapshot!(at(100, true));
-    }
-
-    #[test]
-    fn narrow() {
-        insta::assert_snapshot!(at(50, true));
-    }
-
-    #[test]
-    fn one_cooler() {
-        insta::assert_snapshot!(summary(&fixture::alone(), None, 80, false));
-    }
-
-    #[test]
-    fn lines_keep_to_the_width() {
-        for intervals in [false, true] {
-            for width in [40, 60, 72, 80, 100, 300] {
-                for line in at(width, intervals).lines() {
-                    let long = line.width() > width.min(100);
-                    assert!(!long || !line.trim().contains(' '), "{width}: {line}");
-                }
-            }
-        }
-    }
-
-    #[test]
-    fn colours_only_when_asked_for() {
-        assert!(!at(100, true).contains('\u{1b}'));
-        let coloured = summary(&fixture::outcome(true), None, 100, true);
-        assert!(coloured.contains("\u{1b}[1m"));
-    }
-
-    #[test]
-    fn control_characters_of_a_session_do_not_reach_the_terminal() {
-        let mut outcome = fixture::outcome(false);
-        outcome.results.title = Some("a\u{1b}[2Jb\u{7}".to_owned());
-        let text = summary(&outcome, None, 80, false);
-        assert!(!text.contains('\u{1b}') && !text.contains('\u{7}'));
-    }
 }
