@@ -27,6 +27,14 @@ const DROPPINGS: [&str; 3] = [".DS_Store", "Thumbs.db", "desktop.ini"];
 /// # Errors
 /// It leads through something that is no folder, or has no name.
 pub(super) fn resolve(target: &Path) -> Result<(PathBuf, PathBuf), WriteError> {
+    if target.as_os_str().is_empty() {
+        let mend = "Write the folder's name after --out.";
+        return Err(WriteError::new(
+            Path::new("--out"),
+            "no folder is named",
+            mend,
+        ));
+    }
     let absolute = std::path::absolute(target)
         .map_err(|error| WriteError::io(target, "work out where this is", &error))?;
     let mut existing = absolute.as_path();
@@ -102,6 +110,25 @@ pub(super) fn keeps_inputs(target: &Path, inputs: &[PathBuf]) -> Result<(), Writ
             "Go to the folder above, or name a new folder inside this one with --out.",
         ));
     }
+    Ok(())
+}
+
+/// Refuses a folder that is a disk of its own: it can be written into, but not renamed.
+pub(super) fn renamable(target: &Path) -> Result<(), WriteError> {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::MetadataExt as _;
+        let disk = |path: &Path| fs::metadata(path).map(|about| about.dev()).ok();
+        if disk(target) != target.parent().and_then(disk) {
+            return Err(WriteError::new(
+                target,
+                "is a disk of its own, which cannot be replaced",
+                "Name a new folder inside it with --out.",
+            ));
+        }
+    }
+    #[cfg(not(unix))]
+    let _ = target;
     Ok(())
 }
 

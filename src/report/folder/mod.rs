@@ -69,6 +69,7 @@ impl Folder {
         check::keeps_inputs(&target, inputs)?;
         if exists && !inner {
             check::replaceable(&target, &purpose)?;
+            check::renamable(&target)?;
         } else if fs::symlink_metadata(&target).is_ok() {
             check::replaceable(&check::resolve(&target)?.0, &purpose)?;
         }

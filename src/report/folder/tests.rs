@@ -147,6 +147,28 @@ fn refuses_to_hold_an_input() {
     assert!(error.what.contains("inputs are never replaced"), "{error}");
 }
 
+#[cfg(target_os = "linux")]
+#[test]
+fn refuses_a_disk_of_its_own() {
+    // Every Linux system mounts /proc; elsewhere in the tree a folder shares its parent's disk.
+    assert!(
+        check::renamable(Path::new("/proc"))
+            .unwrap_err()
+            .what
+            .contains("disk of its own")
+    );
+    let parent = tempfile::tempdir().unwrap();
+    let inner = parent.path().join("inner");
+    fs::create_dir(&inner).unwrap();
+    check::renamable(&inner).unwrap();
+}
+
+#[test]
+fn refuses_no_name() {
+    let error = Folder::prepare(Path::new(""), &[], Purpose::New).unwrap_err();
+    assert!(error.what.contains("no folder is named"), "{error}");
+}
+
 #[test]
 fn refuses_the_folder_the_user_is_in() {
     let here = std::env::current_dir().unwrap();
