@@ -13,5 +13,6 @@ pub mod pipeline;
 pub mod quantity;
 pub mod radiometry;
 pub mod sample;
+pub mod report;
 pub mod session;
 pub mod units;

@@ -1,0 +1,272 @@
+//! The answer to the customer's question in a sentence or two, from the primary quantity.
+
+use super::number::{self, Kind};
+use crate::outcome::{Comparison, Outcome, Verdict};
+use crate::quantity::{QuantityId, Unit};
+
+/// Stands below the answer as long as no interval has been worked out.
+pub const NO_INTERVALS: &str =
+    "How sure this is has not been worked out in this version; do not rely on small differences.";
+
+/// What people call a cooler; its key where it has no label.
+#[must_use]
+pub fn label<'a>(outcome: &'a Outcome, key: &'a str) -> &'a str {
+    outcome
+        .results
+        .coolers
+        .iter()
+        .find(|cooler| cooler.cooler == key)
+        .map_or(key, |cooler| cooler.label.as_str())
+}
+
+/// Keys of the coolers that are compared with the baseline, in the order of the session.
+#[must_use]
+pub fn candidates(outcome: &Outcome) -> Vec<&str> {
+    outcome
+        .results
+        .coolers
+        .iter()
+        .map(|cooler| cooler.cooler.as_str())
+        .filter(|key| *key != outcome.results.baseline)
+        .collect()
+}
+
+/// The rows of one candidate, the primary quantity first, the others in the order of reports.
+#[must_use]
+pub fn rows<'a>(outcome: &'a Outcome, candidate: &str) -> Vec<&'a Comparison> {
+    let primary = outcome.results.primary;
+    let mut rows: Vec<_> = outcome
+        .results
+        .comparison
+        .iter()
+        .filter(|row| row.candidate == candidate)
+        .collect();
+    rows.sort_by_key(|row| (row.quantity != primary, row.quantity));
+    rows
+}
+
+/// The answer, a paragraph per candidate; without mark-up, numbers and units held together by no-break spaces.
+#[must_use]
+pub fn answer(outcome: &Outcome) -> Vec<String> {
+    let candidates = candidates(outcome);
+    if candidates.is_empty() {
+        let only = label(outcome, &outcome.results.baseline);
+        return vec![format!(
+            "The session has one cooler, {only}: there is nothing to compare it with."
+        )];
+    }
+    candidates
+        .into_iter()
+        .map(|candidate| of_candidate(outcome, candidate))
+        .collect()
+}
+
+fn of_candidate(outcome: &Outcome, candidate: &str) -> String {
+    let primary = outcome.results.primary;
+    let row = rows(outcome, candidate)
+        .into_iter()
+        .find(|row| row.quantity == primary);
+    let (ours, theirs) = (
+        label(outcome, candidate),
+        label(outcome, &outcome.results.baseline),
+    );
+    match row {
+        Some(row) => format!("{} {}", statement(row, ours, theirs), certainty(row)),
+        None => format!(
+            "There is no answer for {ours}: “{}” is not known for both it and {theirs}. \
+             The other figures and the cautions follow.",
+            primary.label()
+        ),
+    }
+}
+
+/// "the outlet skin of A is 6.1 K cooler than that of B (31.0 °C against 37.1 °C)."
+fn statement(row: &Comparison, ours: &str, theirs: &str) -> String {
+    let words = words(row.quantity);
+    let kind = number::kind(row.quantity);
+    let values = format!(
+        "({} against {})",
+        number::value(&row.candidate_value, kind),
+        number::value(&row.baseline_value, kind)
+    );
+    let subject = format!("{} of {ours}", words.subject);
+    match row.verdict {
+        Some(Verdict::NotComparable) => {
+            format!("{subject} cannot be compared with that of {theirs} {values}.")
+        }
+        Some(Verdict::NotDistinguishable) => {
+            format!("{subject} cannot be told from that of {theirs} {values}.")
+        }
+        Some(Verdict::Equal) => {
+            format!("{subject} equals that of {theirs} for the customer's purpose {values}.")
+        }
+        _ if number::rounds_to_zero(&row.difference) => {
+            format!(
+                "{subject} is the same as that of {theirs} in the digits that are worth writing {values}."
+            )
+        }
+        _ => {
+            let way = if row.difference.value < 0.0 {
+                words.less
+            } else {
+                words.more
+            };
+            let size = number::size(&row.difference);
+            format!("{subject} is {size} {way} than that of {theirs} {values}.")
+        }
+    }
+}
+
+/// How sure the statement is.
+fn certainty(row: &Comparison) -> String {
+    if row.verdict == Some(Verdict::NotComparable) {
+        return "The cautions say why.".to_owned();
+    }
+    let Some(interval) = number::interval(&row.difference, Kind::Difference) else {
+        return NO_INTERVALS.to_owned();
+    };
+    let interval = number::with_unit(&interval, row.difference.unit);
+    let interval = format!("candidate less baseline is {interval} (95\u{a0}% interval)");
+    match row.verdict {
+        Some(Verdict::Higher | Verdict::Lower) => {
+            format!("The measurements support this: {interval}.")
+        }
+        Some(Verdict::NotDistinguishable) => format!("No difference is shown: {interval}."),
+        Some(Verdict::NeedsRepeats) => format!(
+            "This is not a verdict yet, because the runs were not repeated: {interval}, \
+             without the scatter between holds."
+        ),
+        Some(Verdict::Equal) => {
+            format!("The whole interval is smaller than what matters: {interval}.")
+        }
+        Some(Verdict::NotComparable) | None => {
+            format!("As far as the doubt has been worked out, {interval}.")
+        }
+    }
+}
+
+/// How one quantity is spoken of.
+struct Words {
+    subject: &'static str,
+    less: &'static str,
+    more: &'static str,
+}
+
+fn words(quantity: QuantityId) -> Words {
+    let (less, more) = match quantity {
+        QuantityId::SurfaceDrop | QuantityId::ChargeDrop => ("smaller", "larger"),
+        _ if quantity.unit() == Unit::Celsius => ("cooler", "warmer"),
+        _ => ("lower", "higher"),
+    };
+    Words {
+        subject: subject(quantity),
+        less,
+        more,
+    }
+}
+
+/// The beginning of a sentence about a quantity, up to "of".
+const fn subject(quantity: QuantityId) -> &'static str {
+    match quantity {
+        QuantityId::InletSurface => "The inlet skin",
+        QuantityId::OutletSurface => "The outlet skin",
+        QuantityId::SurfaceDrop => "The drop from skin to skin",
+        QuantityId::SurfaceEffectiveness => "The effectiveness by the skins",
+        QuantityId::OutletSurfaceNormalised => "Like for like, the outlet skin",
+        QuantityId::InletCharge => "The charge air at the inlet",
+        QuantityId::OutletCharge => "The charge air at the outlet",
+        QuantityId::ChargeDrop => "The drop of the charge air",
+        QuantityId::ChargeEffectiveness => "The effectiveness by the charge air",
+        QuantityId::Effectiveness => "The effectiveness",
+        QuantityId::OutletNormalised => "Like for like, the outlet",
+        QuantityId::IntakeAir => "The intake-air sensor's reading",
+        QuantityId::InletPressure => "The pressure at the inlet tap",
+        QuantityId::OutletPressure => "The pressure at the outlet tap",
+        QuantityId::PressureDrop => "The pressure lost from tap to tap",
+        QuantityId::PressureLoss => "The share of the inlet pressure lost",
+        QuantityId::InletDensity => "The density at the inlet",
+        QuantityId::OutletDensity => "The density at the outlet",
+        QuantityId::DensityRatio => "The density ratio, outlet over inlet,",
+        QuantityId::DensityGain => "The density gained against the baseline",
+        QuantityId::LossCoefficient => "The loss coefficient",
+        QuantityId::HeatRejected => "The heat rejected",
+        QuantityId::Ntu => "The number of transfer units",
+        QuantityId::Ua => "The conductance",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::fixture;
+
+    fn said(outcome: &Outcome) -> String {
+        answer(outcome).join("\n").replace('\u{a0}', " ")
+    }
+
+    #[test]
+    fn without_intervals_the_answer_says_so() {
+        assert_eq!(
+            said(&fixture::outcome(false)),
+            "Like for like, the outlet skin of Welded replacement is 6.1 K cooler than that of Original, moulded tanks \
+             (31.0 °C against 37.1 °C). How sure this is has not been worked out in this version; do not rely on small \
+             differences."
+        );
+    }
+
+    #[test]
+    fn each_verdict_is_put_into_words() {
+        let mut outcome = fixture::outcome(true);
+        let mut answers = String::new();
+        for row in fixture::outcome(true).results.comparison {
+            outcome.results.primary = row.quantity;
+            answers.push_str(&said(&outcome));
+            answers.push('\n');
+        }
+        insta::assert_snapshot!(answers);
+    }
+
+    #[test]
+    fn no_difference_is_not_called_a_direction() {
+        let mut outcome = fixture::outcome(false);
+        for row in &mut outcome.results.comparison {
+            row.difference.value = -0.0004;
+        }
+        assert!(
+            said(&outcome).contains("is the same as"),
+            "{}",
+            said(&outcome)
+        );
+    }
+
+    #[test]
+    fn skins_that_do_not_compare_need_no_interval_to_say_so() {
+        let mut outcome = fixture::outcome(false);
+        for row in &mut outcome.results.comparison {
+            row.verdict = Some(Verdict::NotComparable);
+        }
+        let said = said(&outcome);
+        assert!(
+            said.ends_with("(31.0 °C against 37.1 °C). The cautions say why."),
+            "{said}"
+        );
+    }
+
+    #[test]
+    fn one_cooler_has_nothing_to_be_compared_with() {
+        assert_eq!(
+            said(&fixture::alone()),
+            "The session has one cooler, Original, moulded tanks: there is nothing to compare it with."
+        );
+    }
+
+    #[test]
+    fn a_primary_quantity_that_is_not_known_is_no_answer() {
+        let mut outcome = fixture::outcome(false);
+        outcome.results.primary = QuantityId::Effectiveness;
+        assert!(
+            said(&outcome)
+                .starts_with("There is no answer for Welded replacement: “Effectiveness”")
+        );
+    }
+}

@@ -1,0 +1,159 @@
+//! What surrounds the figures: cautions, pictures, conditions, method, safety, inputs.
+
+use maud::{Markup, html};
+
+use super::{data, table, ticked, words};
+use crate::outcome::{Outcome, Picture};
+use crate::report::{answer, by_kind};
+
+/// The cautions by kind, each with its places and advice.
+pub fn cautions(outcome: &Outcome) -> Markup {
+    let kinds = by_kind(&outcome.results.cautions);
+    html! {
+        section {
+            h2 { "Cautions" }
+            @if kinds.is_empty() { p { "None were raised." } }
+            @for kind in kinds {
+                article.caution {
+                    h3 { (ticked(kind.id.meaning())) " " code { (kind.id.id()) } }
+                    ul { @for said in kind.said {
+                        li { strong { (said.places.join("; ")) } ": " (ticked(said.message)) }
+                    } }
+                    @for advice in kind.advices { p { "What to do: " (ticked(advice)) } }
+                }
+            }
+        }
+    }
+}
+
+/// The pictures, inside the page.
+pub fn pictures(outcome: &Outcome, pictures: &[(String, Vec<u8>)]) -> Markup {
+    html! {
+        @if !pictures.is_empty() {
+            section {
+                h2 { "Pictures" }
+                @for (name, bytes) in pictures { (picture(outcome, name, bytes)) }
+            }
+        }
+    }
+}
+
+fn picture(outcome: &Outcome, name: &str, bytes: &[u8]) -> Markup {
+    let file = name.rsplit('/').next().unwrap_or(name);
+    let known = outcome
+        .pictures
+        .iter()
+        .find(|picture| picture.annotated == file);
+    let (caption, alt) = match known {
+        Some(picture) => described(outcome, picture),
+        None => side_by_side(outcome, name),
+    };
+    let size = data::png_size(bytes);
+    html! {
+        figure {
+            img src={ "data:image/png;base64," (data::base64(bytes)) } alt=(alt)
+                width=[size.map(|size| size.0)] height=[size.map(|size| size.1)];
+            figcaption { (caption) }
+        }
+    }
+}
+
+/// Caption and alternative text of an annotated picture: whose it is, and what its labels say.
+fn described(outcome: &Outcome, picture: &Picture) -> (String, String) {
+    let whose = outcome
+        .conditions
+        .get(picture.run)
+        .map_or_else(String::new, |run| {
+            format!("{}, {}: ", answer::label(outcome, &run.cooler), run.run)
+        });
+    let caption = format!("{whose}{}", picture.file);
+    let labels: Vec<_> = picture.labels.iter().map(|lines| lines.join(" ")).collect();
+    let alt = format!(
+        "Thermal picture, {caption}. Regions: {}.",
+        labels.join("; ")
+    );
+    (caption, alt)
+}
+
+fn side_by_side(outcome: &Outcome, name: &str) -> (String, String) {
+    if name != "side-by-side.png" {
+        return (name.to_owned(), format!("Thermal picture {name}."));
+    }
+    let labels: Vec<_> = outcome
+        .results
+        .coolers
+        .iter()
+        .map(|cooler| cooler.label.as_str())
+        .collect();
+    let caption =
+        "All coolers on one temperature scale: the same colour is the same shown temperature.";
+    let alt = format!(
+        "Thermal pictures side by side on one temperature scale: {}.",
+        labels.join("; ")
+    );
+    (caption.to_owned(), alt)
+}
+
+/// What was noted for each run.
+pub fn conditions(outcome: &Outcome) -> Markup {
+    html! {
+        section {
+            h2 { "Conditions" }
+            @for (index, run) in outcome.conditions.iter().enumerate() {
+                @let caption = html! { (answer::label(outcome, &run.cooler)) ", " (run.run) };
+                @let rows = html! { tbody { @for (label, value) in &run.notes {
+                    tr { th scope="row" { (label) } td { (value) } }
+                } } };
+                (table(&format!("run-{}", index + 1), "notes", &caption, &rows))
+            }
+        }
+    }
+}
+
+/// How the figures came about.
+pub fn method(outcome: &Outcome) -> Markup {
+    html! {
+        section {
+            h2 { "Method" }
+            @for paragraph in words::METHOD { p { (paragraph) } }
+            @if outcome.results.draws > 0 {
+                p { "Intervals hold 95\u{a0}% of " (outcome.results.draws)
+                    " draws of all inputs within their limits (JCGM 101), seed " (outcome.results.seed) "." }
+            } @else {
+                p { "Intervals have not been worked out in this version." }
+            }
+        }
+    }
+}
+
+/// How to measure without getting hurt.
+pub fn safety() -> Markup {
+    html! {
+        section {
+            h2 { "Safety when measuring" }
+            ul { @for item in words::SAFETY { li { (item) } } }
+        }
+    }
+}
+
+/// What was read, what was not used, and by which version.
+pub fn provenance(outcome: &Outcome) -> Markup {
+    let caption = html! { "Files that were read, with the SHA-256 of their bytes" };
+    let rows = html! {
+        thead { tr { th scope="col" { "File" } th scope="col" { "SHA-256" } } }
+        tbody { @for input in &outcome.results.inputs {
+            tr { th scope="row" { (input.file) } td { code.sum { (input.sha256) } } }
+        } }
+    };
+    html! {
+        section {
+            h2 { "Inputs" }
+            (table("inputs", "plain", &caption, &rows))
+            @if !outcome.unused_keys.is_empty() {
+                p { "Accepted but not used yet by this version:" }
+                ul { @for (key, line) in &outcome.unused_keys { li { "line " (line) ": " code { (key) } } } }
+            }
+            p { "Written by endtank " (outcome.results.endtank) "." }
+        }
+    }
+}

@@ -1,0 +1,148 @@
+//! The last stage: everything that is written from an [`Outcome`].
+//!
+//! Formatters return text or bytes and know no files; [`Folder`] is the one writer. What is not known stays unknown in
+//! every format: an empty cell in CSV, left out of JSON, "–" for people, never 0.
+
+pub mod answer;
+pub mod columns;
+pub mod csv;
+#[cfg(test)]
+mod fixture;
+mod folder;
+pub mod html;
+pub mod json;
+pub mod number;
+pub mod terminal;
+
+pub use folder::{Folder, Purpose, WriteError};
+
+use crate::caution::{Caution, CautionId};
+use crate::outcome::{Outcome, Verdict};
+
+/// A verdict as it is written everywhere.
+#[must_use]
+pub const fn verdict_words(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Higher => "higher",
+        Verdict::Lower => "lower",
+        Verdict::NotDistinguishable => "not distinguishable",
+        Verdict::NeedsRepeats => "needs repeats",
+        Verdict::NotComparable => "not comparable",
+        Verdict::Equal => "equal",
+    }
+}
+
+/// Cautions of one kind that say the same, with all their places.
+struct Said<'a> {
+    message: &'a str,
+    places: Vec<&'a str>,
+}
+
+/// Cautions of one kind.
+struct OfKind<'a> {
+    id: CautionId,
+    count: usize,
+    said: Vec<Said<'a>>,
+    /// The different pieces of advice.
+    advices: Vec<&'a str>,
+}
+
+/// The cautions by kind, in the order of the table of cautions; what was merely assumed comes last.
+fn by_kind(cautions: &[Caution]) -> Vec<OfKind<'_>> {
+    let assumed = |id: &CautionId| id.id().ends_with("-assumed");
+    let (last, first): (Vec<_>, Vec<_>) = CautionId::ALL.iter().copied().partition(assumed);
+    first
+        .into_iter()
+        .chain(last)
+        .map(|id| of_kind(id, cautions))
+        .filter(|kind| kind.count > 0)
+        .collect()
+}
+
+fn of_kind(id: CautionId, cautions: &[Caution]) -> OfKind<'_> {
+    let mut kind = OfKind {
+        id,
+        count: 0,
+        said: Vec::new(),
+        advices: Vec::new(),
+    };
+    for caution in cautions.iter().filter(|caution| caution.id == id) {
+        kind.count += 1;
+        let (message, place) = (caution.message.as_str(), caution.place.as_str());
+        match kind.said.iter_mut().find(|said| said.message == message) {
+            Some(said) if said.places.contains(&place) => {}
+            Some(said) => said.places.push(place),
+            None => kind.said.push(Said {
+                message,
+                places: vec![place],
+            }),
+        }
+        if !kind.advices.contains(&caution.advice.as_str()) {
+            kind.advices.push(&caution.advice);
+        }
+    }
+    kind
+}
+
+/// Writes `report.html`, `readings.csv`, `comparison.csv` and `results.json`.
+///
+/// `pictures` are PNG files by their names in the results folder (`side-by-side.png`, `annotated/NAME.png`), to be
+/// embedded in the report in this order; they are not written by themselves.
+///
+/// # Errors
+/// Which file could not be written, why, and what to do.
+pub fn write(
+    folder: &Folder,
+    outcome: &Outcome,
+    pictures: &[(String, Vec<u8>)],
+) -> Result<(), WriteError> {
+    let results = &outcome.results;
+    let fault = |name: &str, error: &dyn std::fmt::Display| WriteError::fault(name, error);
+    let readings = csv::readings(&results.readings).map_err(|e| fault("readings.csv", &e))?;
+    let comparison =
+        csv::comparison(&results.comparison).map_err(|e| fault("comparison.csv", &e))?;
+    let json = json::results(results).map_err(|e| fault("results.json", &e))?;
+    folder.write("report.html", html::report(outcome, pictures).as_bytes())?;
+    folder.write("readings.csv", &readings)?;
+    folder.write("comparison.csv", &comparison)?;
+    folder.write("results.json", &json)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn verdicts_read_as_in_the_results() {
+        for verdict in [
+            Verdict::Higher,
+            Verdict::Lower,
+            Verdict::NotDistinguishable,
+            Verdict::NeedsRepeats,
+            Verdict::NotComparable,
+            Verdict::Equal,
+        ] {
+            let json = serde_json::to_value(verdict).unwrap();
+            assert_eq!(json, verdict_words(verdict));
+        }
+    }
+
+    #[test]
+    fn a_whole_folder_is_written() {
+        let parent = tempfile::tempdir().unwrap();
+        let target = parent.path().join("results");
+        let folder = Folder::prepare(&target, &[], Purpose::Results).unwrap();
+        write(&folder, &fixture::outcome(true), &fixture::pictures()).unwrap();
+        assert!(!target.exists());
+        folder.finish().unwrap();
+        for name in [
+            "report.html",
+            "readings.csv",
+            "comparison.csv",
+            "results.json",
+        ] {
+            assert!(target.join(name).is_file(), "{name}");
+        }
+        assert!(Folder::prepare(&target, &[], Purpose::Results).is_ok());
+    }
+}

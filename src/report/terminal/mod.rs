@@ -1,0 +1,264 @@
+//! The short result for a terminal: the comparison, the cautions that matter, and where the rest is.
+
+mod layout;
+#[cfg(test)]
+mod tests;
+
+use std::fmt::Write as _;
+use std::path::Path;
+
+use anstyle::{AnsiColor, Style};
+use unicode_width::UnicodeWidthStr as _;
+
+use super::number::{self, Kind, NO_BREAK_SPACE};
+use super::{answer, by_kind, verdict_words};
+use crate::caution::Caution;
+use crate::outcome::{Comparison, Outcome};
+use layout::{GAP, harmless, lay_out, wrap};
+
+const STRONG: Style = Style::new().bold();
+const CAUTION: Style = AnsiColor::Yellow.on_default().bold();
+/// Lines longer than this are hard to read.
+const WIDEST: usize = 100;
+/// A table whose label column is narrower than this is written as blocks instead.
+const NARROWEST_LABEL: usize = 14;
+/// More cautions of a kind than this are summarised.
+const SPELT_OUT: usize = 2;
+/// So many places of a summarised caution are named.
+const PLACES: usize = 4;
+/// The column of the difference.
+const DIFFERENCE: usize = 2;
+/// How many columns after the label are numbers; the verdict follows.
+const NUMBERS: usize = 3;
+
+/// The result as text: `width` columns at most (never more than 100), with terminal colours if `colour`.
+/// `folder` is where the results were written, if they were.
+#[must_use]
+pub fn summary(outcome: &Outcome, folder: Option<&Path>, width: usize, colour: bool) -> String {
+    let mut page = Page {
+        text: String::new(),
+        width: width.clamp(20, WIDEST),
+        colour,
+    };
+    if let Some(title) = &outcome.results.title {
+        page.paragraph("", title, STRONG);
+        page.blank();
+    }
+    for paragraph in answer::answer(outcome) {
+        page.paragraph("", &paragraph, Style::new());
+    }
+    for candidate in answer::candidates(outcome) {
+        page.comparison(outcome, candidate);
+    }
+    page.cautions(&outcome.results.cautions);
+    page.unused(&outcome.unused_keys);
+    if let Some(folder) = folder {
+        page.blank();
+        let place = folder.join("report.html");
+        page.line(&format!("Report: {}", place.display()), Style::new());
+    }
+    page.text.replace(NO_BREAK_SPACE, " ")
+}
+
+struct Page {
+    text: String,
+    width: usize,
+    colour: bool,
+}
+
+impl Page {
+    fn blank(&mut self) {
+        self.text.push('\n');
+    }
+
+    /// One line as it is, styled.
+    fn line(&mut self, line: &str, style: Style) {
+        let line = harmless(line.trim_end());
+        // Writing to a String cannot fail.
+        let _ = if self.colour && style != Style::new() {
+            writeln!(self.text, "{style}{line}{style:#}")
+        } else {
+            writeln!(self.text, "{line}")
+        };
+    }
+
+    /// Words wrapped to the width, every line after `indent`.
+    fn paragraph(&mut self, indent: &str, words: &str, style: Style) {
+        for line in wrap(words, self.width.saturating_sub(indent.width())) {
+            self.line(&format!("{indent}{line}"), style);
+        }
+    }
+
+    fn comparison(&mut self, outcome: &Outcome, candidate: &str) {
+        let rows = answer::rows(outcome, candidate);
+        if rows.is_empty() {
+            return;
+        }
+        self.blank();
+        let baseline = answer::label(outcome, &outcome.results.baseline);
+        self.paragraph("", &format!("baseline: {baseline}"), Style::new());
+        let label = answer::label(outcome, candidate);
+        self.paragraph("", &format!("candidate: {label}"), Style::new());
+        self.blank();
+        let with_verdict = rows.iter().any(|row| row.verdict.is_some());
+        let primary = outcome.results.primary;
+        let rows: Vec<_> = rows
+            .into_iter()
+            .map(|row| Row::new(row, row.quantity == primary, with_verdict))
+            .collect();
+        self.table(&rows, with_verdict);
+        if rows.iter().any(|row| row.primary) {
+            self.paragraph("", "* the quantity that answers the question", Style::new());
+        }
+    }
+
+    fn table(&mut self, rows: &[Row], with_verdict: bool) {
+        let mut heads = vec!["baseline", "candidate", "difference"];
+        if with_verdict {
+            heads.push("verdict");
+        }
+        let widths = widths(&heads, rows);
+        let taken: usize = widths.iter().map(|width| width + GAP.len()).sum();
+        let longest = rows.iter().map(|row| row.label.width()).max().unwrap_or(0);
+        let room = self.width.saturating_sub(taken);
+        if room < NARROWEST_LABEL.min(longest) {
+            return self.blocks(rows, &heads);
+        }
+        let label_width = room.min(longest);
+        let heads: Vec<String> = heads.into_iter().map(str::to_owned).collect();
+        self.line(
+            &lay_out("", label_width, &heads, &widths, NUMBERS),
+            Style::new(),
+        );
+        for row in rows {
+            let style = if row.primary { STRONG } else { Style::new() };
+            let labels = wrap(&row.label, label_width);
+            let label = |line: usize| labels.get(line).map_or("", String::as_str);
+            self.line(
+                &lay_out(label(0), label_width, &row.cells, &widths, NUMBERS),
+                style,
+            );
+            // The interval stands below its difference, beside the rest of a long label.
+            let below = row.interval.clone().unwrap_or_default();
+            let below = [String::new(), String::new(), below];
+            for line in 1..labels.len().max(1 + usize::from(row.interval.is_some())) {
+                let cells: &[String] = if line == 1 { &below } else { &[] };
+                self.line(
+                    &lay_out(label(line), label_width, cells, &widths, NUMBERS),
+                    style,
+                );
+            }
+        }
+    }
+
+    /// A table too wide for the screen, a block per row.
+    fn blocks(&mut self, rows: &[Row], heads: &[&str]) {
+        for row in rows {
+            let style = if row.primary { STRONG } else { Style::new() };
+            self.paragraph("", &row.label, style);
+            for (index, (head, cell)) in heads.iter().zip(&row.cells).enumerate() {
+                let interval = row.interval.as_ref().filter(|_| index == DIFFERENCE);
+                let interval = interval.map_or(String::new(), |interval| format!(" {interval}"));
+                self.paragraph(GAP, &format!("{head}: {cell}{interval}"), Style::new());
+            }
+        }
+    }
+
+    fn cautions(&mut self, cautions: &[Caution]) {
+        for kind in by_kind(cautions) {
+            self.blank();
+            self.line(&format!("caution: {}", kind.id.id()), CAUTION);
+            if kind.said.len() > SPELT_OUT {
+                let places: Vec<_> = kind.said.iter().flat_map(|said| &said.places).collect();
+                let (meaning, count) = (kind.id.meaning(), kind.count);
+                let words = format!("{meaning} {count} times: {}.", listed(&places));
+                self.paragraph(GAP, &words, Style::new());
+            } else {
+                for said in &kind.said {
+                    let places: Vec<_> = said.places.iter().collect();
+                    let words = format!("{}: {}", listed(&places), said.message);
+                    self.paragraph(GAP, &words, Style::new());
+                }
+            }
+            for advice in kind.advices.into_iter().take(SPELT_OUT) {
+                self.paragraph(GAP, &format!("→ {advice}"), Style::new());
+            }
+        }
+    }
+
+    fn unused(&mut self, keys: &[(String, usize)]) {
+        if keys.is_empty() {
+            return;
+        }
+        self.blank();
+        let list: Vec<_> = keys
+            .iter()
+            .map(|(key, line)| format!("line{NO_BREAK_SPACE}{line} `{key}`"))
+            .collect();
+        let words = format!("accepted but not used yet: {}", list.join(", "));
+        self.paragraph("", &words, Style::new());
+    }
+}
+
+/// One row of the comparison, as text.
+struct Row {
+    label: String,
+    cells: Vec<String>,
+    /// Of the difference.
+    interval: Option<String>,
+    primary: bool,
+}
+
+impl Row {
+    fn new(row: &Comparison, primary: bool, with_verdict: bool) -> Self {
+        let kind = number::kind(row.quantity);
+        let mut cells = vec![
+            number::value(&row.baseline_value, kind),
+            number::value(&row.candidate_value, kind),
+            number::signed(&row.difference),
+        ];
+        if with_verdict {
+            cells.push(
+                row.verdict
+                    .map_or(number::UNKNOWN, verdict_words)
+                    .to_owned(),
+            );
+        }
+        let mark = if primary { "* " } else { "" };
+        Self {
+            label: format!("{mark}{}", row.quantity.label()),
+            cells,
+            interval: number::interval(&row.difference, Kind::Difference)
+                .map(|interval| format!("({interval})")),
+            primary,
+        }
+    }
+}
+
+/// Places in a line, the first few by name.
+fn listed(places: &[&&str]) -> String {
+    let named: Vec<_> = places.iter().take(PLACES).map(|place| **place).collect();
+    let named = named.join("; ");
+    match places.len().saturating_sub(PLACES) {
+        0 => named,
+        more => format!("{named} and {more} more, listed in the report"),
+    }
+}
+
+/// Widths of the columns after the label.
+fn widths(heads: &[&str], rows: &[Row]) -> Vec<usize> {
+    let widest = |index: usize, head: &&str| {
+        rows.iter()
+            .flat_map(|row| {
+                let interval = row.interval.as_ref().filter(|_| index == DIFFERENCE);
+                row.cells.get(index).into_iter().chain(interval)
+            })
+            .map(|cell| cell.width())
+            .fold(head.len(), usize::max)
+    };
+    heads
+        .iter()
+        .enumerate()
+        .map(|(index, head)| widest(index, head))
+        .collect()
+}
