@@ -6,13 +6,20 @@ use std::path::Path;
 use approx::assert_relative_eq;
 use endtank::quantity::QuantityId;
 use endtank::session::{
-    self, Accuracy, BarLaw, ColourBar, Emissivity, InstrumentKind, LowEnd, Pixels, Response, Role, Session, Tank, Use,
+    self, Accuracy, BarLaw, ColourBar, Emissivity, InstrumentKind, LowEnd, Pixels, Response, Role,
+    Session, Tank, Use,
 };
 use endtank::units::Law;
 
 const FULL: &str = include_str!("data/session/full.toml");
 
-const FILES: &[&str] = &["original-1.tiff", "pictures/original-2.tiff", "alloy-1.tiff", "limits.csv", "response.csv"];
+const FILES: &[&str] = &[
+    "original-1.tiff",
+    "pictures/original-2.tiff",
+    "alloy-1.tiff",
+    "limits.csv",
+    "response.csv",
+];
 
 fn write_folder(folder: &Path) {
     std::fs::create_dir(folder.join("pictures")).unwrap();
@@ -25,7 +32,8 @@ fn write_folder(folder: &Path) {
 fn full() -> Session {
     let folder = tempfile::tempdir().unwrap();
     write_folder(folder.path());
-    session::read(&folder.path().join("session.toml")).unwrap_or_else(|problems| panic!("{problems}"))
+    session::read(&folder.path().join("session.toml"))
+        .unwrap_or_else(|problems| panic!("{problems}"))
 }
 
 #[test]

@@ -85,7 +85,7 @@ fn shape(table: &Table<'_>, entry: &Entry<'_>) -> Option<Shape> {
 
 fn extent(table: &Table<'_>, entry: &Entry<'_>, sizes: &[(&str, f64)]) -> Option<()> {
     let mut positive = Some(());
-    for (name, _) in sizes.iter().filter(|(_, size)| !(*size > 0.0)) {
+    for (name, _) in sizes.iter().filter(|(_, size)| *size <= 0.0) {
         let what = format!("the {} has no {name} above zero", entry.key);
         table.problem(
             entry.span(),
