@@ -88,11 +88,8 @@ pub(super) fn read<'t>(
     let cooler = cooler.and_then(|entry| coolers.find(&table, &entry));
     if !EVIDENCE.iter().any(|key| table.has(key)) {
         let mend = "add a [[run.snapshot]], a [[run.pistol]] or the pressures";
-        table.problem(
-            table.span.clone(),
-            format!("{} has nothing measured in it", table.title()),
-            mend,
-        );
+        let what = format!("{} has nothing measured in it", table.title());
+        table.absent(what, mend);
     }
     let conditions = surroundings(&table, session);
     let notes = notes(&table);

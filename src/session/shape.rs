@@ -24,7 +24,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<Shape> {
             let mend = format!(
                 "write one of {RECTANGLE}, {POLYGON}, {CIRCLE}, {ELLIPSE}, {LINE}, {POINT}"
             );
-            table.problem(table.span.clone(), "a region without a shape", mend);
+            table.absent("a region without a shape", mend);
             None
         }
         [only] => shape(table, only),
