@@ -750,6 +750,34 @@ fn a_picture_without_any_thermal_instrument_is_said_once() {
 }
 
 #[test]
+fn a_misspelt_kind_of_table_is_said_once_not_for_everything_that_names_it() {
+    for (from, to) in [
+        ("[surface.", "[surfaces."),
+        ("[instrument.", "[instruments."),
+        ("[[run", "[[runs"),
+    ] {
+        let problems = refused(&SOUND.replace(from, to));
+        assert_eq!(problems.list.len(), 1, "{problems}");
+        let meant = from.trim_matches(['[', '.']);
+        assert!(
+            problems.list[0].mend.contains(&format!("`{meant}`")),
+            "{problems}"
+        );
+    }
+}
+
+#[test]
+fn a_line_that_is_lost_does_not_make_its_key_missing() {
+    let text = SOUND.replacen("ambient = ", "ambient ", 1);
+    let problems = refused(&text);
+    assert_eq!(problems.list.len(), 1, "{problems}");
+    assert!(
+        problems.render(false).contains("session.toml:6:"),
+        "{problems}"
+    );
+}
+
+#[test]
 fn several_problems_are_found_in_one_pass_in_the_order_of_the_file() {
     let problems = refused(include_str!("data/session/broken.toml"));
     insta::assert_snapshot!(problems.render(false));

@@ -1,6 +1,6 @@
 //! What all tables of one session share while it is read: the text, and what was noted.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::path::Path;
 
 use super::{Span, UnusedKey};
@@ -16,6 +16,7 @@ pub(super) struct Context<'a> {
     problems: RefCell<Vec<Problem>>,
     absent: RefCell<Vec<Problem>>,
     unused: RefCell<Vec<UnusedKey>>,
+    lost: Cell<bool>,
 }
 
 impl<'a> Context<'a> {
@@ -27,6 +28,7 @@ impl<'a> Context<'a> {
             problems: RefCell::default(),
             absent: RefCell::default(),
             unused: RefCell::default(),
+            lost: Cell::new(false),
         }
     }
 
@@ -41,6 +43,11 @@ impl<'a> Context<'a> {
     pub fn absent(&self, span: Option<Span>, what: impl Into<String>, mend: impl Into<String>) {
         let (what, mend) = (what.into(), mend.into());
         self.absent.borrow_mut().push(Problem { span, what, mend });
+    }
+
+    /// Notes that a whole table is lost, so that what seems to be absent may stand in it.
+    pub fn table_lost(&self) {
+        self.lost.set(true);
     }
 
     /// The text of a stretch.
@@ -59,6 +66,7 @@ impl<'a> Context<'a> {
         Notes {
             problems: self.problems.into_inner(),
             absent: self.absent.into_inner(),
+            lost: self.lost.into_inner(),
             unused: self.unused.into_inner(),
         }
     }
@@ -70,6 +78,8 @@ pub(super) struct Notes {
     pub problems: Vec<Problem>,
     /// What is not there, though it should be.
     pub absent: Vec<Problem>,
+    /// Whether a whole table was not understood.
+    pub lost: bool,
     /// Keys that are accepted but not acted on.
     pub unused: Vec<UnusedKey>,
 }

@@ -305,6 +305,10 @@ impl<'t> Table<'t> {
                 self.problem(entry.key_span(), format!("`{key}` {why}"), mend);
                 continue;
             }
+            let holds_tables = entry.value.get_ref().is_table() || entry.value.get_ref().is_array();
+            if self.place.is_empty() && holds_tables {
+                self.context.table_lost();
+            }
             let mend = did_you_mean(key, asked.iter().copied(), "its keys are");
             self.problem(
                 entry.key_span(),

@@ -204,3 +204,20 @@ fn inner_list<'t, T>(
     let read: Vec<Option<T>> = elements.iter().enumerate().map(one).collect();
     read.into_iter().collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const FULL: &str = include_str!("../../tests/data/session/full.toml");
+
+    #[test]
+    fn every_key_said_to_belong_to_a_run_is_accepted_in_one() {
+        for key in OWN_KEYS {
+            assert!(
+                FULL.contains(&format!("\n{key} = ")),
+                "{key} is not in the full example"
+            );
+        }
+    }
+}

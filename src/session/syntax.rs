@@ -49,6 +49,7 @@ pub(super) fn with_tables<T>(
     drop(table);
     let mut notes = context.into_notes();
     notes.unused.sort_by_key(|key| key.line);
+    let lost = lost || notes.lost;
     let absent = notes.absent.into_iter().filter(|_| !lost);
     let noted = notes.problems.into_iter().chain(absent);
     problems
