@@ -36,6 +36,12 @@ impl Problem {
             mend: mend.into(),
         }
     }
+
+    /// Orders problems by their place in the file; those without one come last.
+    pub(crate) fn place(&self) -> (usize, usize) {
+        let span = self.span.as_ref();
+        span.map_or((usize::MAX, usize::MAX), |span| (span.start, span.end))
+    }
 }
 
 /// All problems found with a session and its files.
@@ -79,7 +85,7 @@ impl Problems {
         let renderer = renderer.term_width(WIDTH);
         let path = self.source.path.display().to_string();
         let mut sorted: Vec<&Problem> = self.list.iter().collect();
-        sorted.sort_by_key(|problem| problem.span.as_ref().map(|span| span.start));
+        sorted.sort_by_key(|problem| problem.place());
         let mut text = String::new();
         for problem in sorted.iter().take(SHOWN) {
             text.push_str(&self.render_one(problem, &path, &renderer));

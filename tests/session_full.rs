@@ -4,10 +4,11 @@
 use std::path::Path;
 
 use approx::assert_relative_eq;
+use endtank::locate::shape::Shape;
 use endtank::quantity::QuantityId;
 use endtank::session::{
-    self, Accuracy, BarLaw, ColourBar, Emissivity, InstrumentKind, LowEnd, Pixels, Response, Role,
-    Session, Tank, Use,
+    self, Accuracy, BarLaw, ColourBar, Declared, Emissivity, Gauge, InstrumentKind, LowEnd, Pixels,
+    Region, Response, Role, Session, Tank, ThermalInstrument, Use,
 };
 use endtank::units::Law;
 
@@ -21,25 +22,435 @@ const FILES: &[&str] = &[
     "response.csv",
 ];
 
-fn write_folder(folder: &Path) {
+fn write_folder(folder: &Path, text: &str) -> std::path::PathBuf {
     std::fs::create_dir(folder.join("pictures")).unwrap();
     for file in FILES {
         std::fs::write(folder.join(file), b"").unwrap();
     }
-    std::fs::write(folder.join("session.toml"), FULL).unwrap();
+    let path = folder.join("session.toml");
+    std::fs::write(&path, text).unwrap();
+    path
 }
 
-fn full() -> Session {
+fn read(text: &str) -> Session {
     let folder = tempfile::tempdir().unwrap();
-    write_folder(folder.path());
-    session::read(&folder.path().join("session.toml"))
-        .unwrap_or_else(|problems| panic!("{problems}"))
+    let path = write_folder(folder.path(), text);
+    session::read(&path).unwrap_or_else(|problems| panic!("{problems}"))
+}
+
+fn rectangular(declared: &Declared, low: f64, high: f64) {
+    match declared.law {
+        Law::Rectangular {
+            low: bottom,
+            high: top,
+        } => {
+            assert_relative_eq!(bottom, low, max_relative = 1e-12);
+            assert_relative_eq!(top, high, max_relative = 1e-12);
+        }
+        other => panic!("{}: {other:?}", declared.place),
+    }
+}
+
+fn thermal(session: &Session, index: usize) -> &ThermalInstrument {
+    match &session.instruments[index].kind {
+        InstrumentKind::Thermal(thermal) => thermal,
+        InstrumentKind::Gauge(gauge) => panic!("{gauge:?}"),
+    }
+}
+
+fn gauge(session: &Session, index: usize) -> &Gauge {
+    match &session.instruments[index].kind {
+        InstrumentKind::Gauge(gauge) => gauge,
+        InstrumentKind::Thermal(thermal) => panic!("{thermal:?}"),
+    }
 }
 
 #[test]
-fn the_full_example_is_read() {
-    let session = full();
+fn the_sessions_own_keys() {
+    let session = read(FULL);
     assert_eq!(session.title.as_deref(), Some("Moulded or bare tanks"));
-    assert_eq!(session.primary, Some(QuantityId::OutletNormalised));
     assert_eq!(session.baseline, 0);
+    assert_eq!(session.primary, Some(QuantityId::OutletNormalised));
+    let matters = session.matters.as_ref().unwrap();
+    assert_eq!((matters.value, matters.law), (2.0, Law::Exact));
+    assert_eq!(
+        session.repeatability.temperature.as_ref().unwrap().value,
+        0.8
+    );
+    assert_relative_eq!(
+        session.repeatability.pressure.as_ref().unwrap().value,
+        300.0
+    );
+}
+
+#[test]
+fn instruments_in_the_order_of_the_file() {
+    let session = read(FULL);
+    let names: Vec<_> = session
+        .instruments
+        .iter()
+        .map(|instrument| instrument.name.as_str())
+        .collect();
+    assert_eq!(names, ["camera", "raw", "pistol", "gauge"]);
+    let camera = thermal(&session, 0);
+    assert_eq!(
+        camera.band,
+        Response::Flat {
+            low: 8.0,
+            high: 14.0
+        }
+    );
+    assert_eq!(camera.emissivity, Some(0.95));
+    assert_eq!(camera.reflected, Some(293.15));
+    assert_eq!(
+        camera.accuracy,
+        Some(Accuracy {
+            absolute: 2.0,
+            relative: 0.02
+        })
+    );
+    assert_eq!(camera.drift.as_ref().unwrap().law, Law::Exact);
+    assert_eq!(
+        camera.pixels,
+        Some(Pixels::Linear {
+            step: 1.0,
+            zero: 273.15
+        })
+    );
+    assert_eq!(
+        camera.colour_bar,
+        Some(ColourBar::Box([300.0, 30.0, 16.0, 180.0]))
+    );
+    assert_eq!(
+        (camera.low_end, camera.bar_law),
+        (Some(LowEnd::Bottom), BarLaw::Temperature)
+    );
+    let raw = thermal(&session, 1);
+    assert_eq!(raw.emissivity, None);
+    assert!(matches!(&raw.band, Response::Curve { file, .. } if file == "response.csv"));
+    assert_eq!(thermal(&session, 2).distance_ratio, Some(12.0));
+    assert_eq!(
+        thermal(&session, 2).band,
+        Response::Flat {
+            low: 8.0,
+            high: 14.0
+        }
+    );
+    let gauge = gauge(&session, 3);
+    assert_eq!(gauge.measures, ["inlet-pressure", "outlet-pressure"]);
+    assert_eq!(
+        gauge.accuracy,
+        Some(Accuracy {
+            absolute: 2000.0,
+            relative: 0.0
+        })
+    );
+    assert!(!gauge.absolute);
+}
+
+#[test]
+fn surfaces_and_coolers() {
+    let session = read(FULL);
+    let moulded = &session.surfaces[0];
+    assert_eq!(moulded.like.as_deref(), Some("plastic-black"));
+    let Emissivity::Stated(emissivity) = &moulded.emissivity else {
+        panic!("{:?}", moulded.emissivity);
+    };
+    rectangular(emissivity, 0.92, 0.96);
+    assert!(!emissivity.limits_assumed);
+    rectangular(moulded.wall.as_ref().unwrap(), 0.0025, 0.0035);
+    assert!(moulded.wall.as_ref().unwrap().limits_assumed);
+    assert_eq!(moulded.outer_area_ratio.as_ref().unwrap().law, Law::Exact);
+    let Emissivity::Stated(tape) = &session.surfaces[1].emissivity else {
+        panic!("{:?}", session.surfaces[1].emissivity);
+    };
+    assert_eq!((tape.written.as_str(), tape.limits_assumed), ("0.95", true));
+    rectangular(tape, 0.945, 0.955);
+    assert!(session.surfaces[1].shared);
+    assert!(matches!(
+        session.surfaces[2].emissivity,
+        Emissivity::FromPatch(_)
+    ));
+    assert!(matches!(
+        session.surfaces[3].emissivity,
+        Emissivity::FromContact(_)
+    ));
+    let [original, alloy] = session.coolers.as_slice() else {
+        panic!("{:?}", session.coolers);
+    };
+    assert_eq!(
+        (original.label.as_str(), alloy.label.as_str()),
+        ("Original, moulded tanks", "alloy")
+    );
+    assert_eq!(
+        (alloy.surface(Tank::Inlet), alloy.surface(Tank::Outlet)),
+        (2, 3)
+    );
+    assert_eq!(
+        original.inner_film.as_ref().unwrap().law,
+        Law::Factor { factor: 1.5 }
+    );
+    assert_eq!(alloy.tank_diameter.as_ref().unwrap().law, Law::Exact);
+}
+
+#[test]
+fn regions_with_names_roles_and_shapes() {
+    let session = read(FULL);
+    let regions = &session.runs[0].snapshots[0].regions;
+    let names: Vec<_> = regions.iter().map(|region| region.name.as_str()).collect();
+    assert_eq!(
+        names,
+        [
+            "inlet",
+            "outlet",
+            "reflector",
+            "patch",
+            "reference",
+            "rib",
+            "inlet 2"
+        ]
+    );
+    let roles: Vec<Role> = regions.iter().map(|region| region.role).collect();
+    assert_eq!(
+        roles[..5],
+        [
+            Role::Tank,
+            Role::Tank,
+            Role::Reflector,
+            Role::Patch,
+            Role::Reference
+        ]
+    );
+    assert_eq!(regions[0].shape, Shape::Rectangle([40.0, 60.0, 50.0, 90.0]));
+    assert_eq!(regions[2].shape, Shape::Circle([30.0, 30.0, 8.0]));
+    assert_eq!(
+        (regions[3].tank, regions[3].surface),
+        (Some(Tank::Inlet), Some(1))
+    );
+    rectangular(regions[4].temperature.as_ref().unwrap(), 317.85, 318.45);
+    let rib: &Region = &regions[5];
+    assert_eq!(rib.shape, Shape::Line([[40.0, 60.0], [40.0, 150.0]]));
+    assert_eq!(
+        rib.exclude,
+        [
+            Shape::Circle([40.0, 100.0, 3.0]),
+            Shape::Point([40.0, 61.0])
+        ]
+    );
+    assert_eq!(
+        (rib.statistic, regions[6].statistic),
+        (Use::Median, Use::Max)
+    );
+    assert_eq!(
+        rib.reflected.as_ref().unwrap().place,
+        "view.front.rib.reflected"
+    );
+}
+
+#[test]
+fn a_view_is_one_declaration_wherever_it_is_used() {
+    let session = read(FULL);
+    let of = |run: usize| {
+        session.runs[run].snapshots[0].regions[5]
+            .reflected
+            .as_ref()
+            .unwrap()
+            .place
+            .clone()
+    };
+    assert_eq!(of(0), of(1));
+}
+
+#[test]
+fn runs_with_notes_snapshots_and_readings() {
+    let session = read(FULL);
+    let run = &session.runs[0];
+    assert_eq!((run.name.as_str(), run.cooler), ("hold 1", 0));
+    let inlet = run.pressure.inlet.as_ref().unwrap();
+    assert_eq!(inlet.place, "run.hold 1.inlet-pressure");
+    assert_eq!(
+        (inlet.written.as_str(), inlet.limits_assumed),
+        ("148 kPa", true)
+    );
+    rectangular(inlet, 147_500.0, 148_500.0);
+    assert_eq!(run.start_skin.outlet.as_ref().unwrap().value, 301.15);
+    assert_eq!(
+        run.start_skin.outlet.as_ref().unwrap().place,
+        "run.hold 1.start-skin.outlet"
+    );
+    assert_eq!(run.change.as_deref(), Some("larger intake"));
+    assert_relative_eq!(run.contacts[0].temperature.value, 344.45);
+    let [first, second] = run.snapshots.as_slice() else {
+        panic!("{:?}", run.snapshots);
+    };
+    assert_eq!((first.instrument, second.instrument), (0, 1));
+    assert_eq!((first.page, second.page), (Some(2), None));
+    assert_eq!(
+        first.colour_bar,
+        Some(ColourBar::Box([300.0, 30.0, 16.0, 180.0]))
+    );
+    assert_eq!(second.colour_bar, Some(ColourBar::Find));
+    assert_eq!(
+        first.pixels,
+        thermal(&session, 0).pixels,
+        "inherited from its instrument"
+    );
+    assert_eq!(second.file, "pictures/original-2.tiff");
+    assert!(second.path.ends_with("pictures/original-2.tiff"));
+    assert_eq!(first.printed[0].at, [160.0, 120.0]);
+    assert_eq!(
+        run.pistols[0].instrument, 2,
+        "the only one with a distance ratio"
+    );
+    assert_eq!(run.pistols[0].distance.as_ref().unwrap().law, Law::Exact);
+    let other = &session.runs[1];
+    assert_eq!(other.name, "run 2");
+    assert_eq!(
+        other.snapshots[0].pixels,
+        Some(Pixels::Linear {
+            step: 0.01,
+            zero: 0.0
+        })
+    );
+    rectangular(
+        other.differential_pressure.as_ref().unwrap(),
+        8800.0,
+        9200.0,
+    );
+}
+
+#[test]
+fn a_run_inherits_conditions_key_by_key_and_keeps_their_place() {
+    let session = read(FULL);
+    let [first, second] = [&session.runs[0].conditions, &session.runs[1].conditions];
+    assert_eq!(first.ambient, second.ambient);
+    assert_eq!(second.ambient.place, "conditions.ambient");
+    assert_eq!(
+        first.cooling_air.as_ref().unwrap().place,
+        "conditions.cooling-air"
+    );
+    assert_eq!(
+        second.cooling_air.as_ref().unwrap().place,
+        "run.run 2.conditions.cooling-air"
+    );
+    rectangular(second.cooling_air.as_ref().unwrap(), 293.65, 294.65);
+    assert_eq!(first.transmittance.as_ref().unwrap().law, Law::Exact);
+    assert!(first.outer_film.is_some() && first.air_speed.is_none());
+    assert!(
+        second.outer_film.is_none() && second.air_speed.is_some(),
+        "a speed replaces the inherited film"
+    );
+}
+
+#[test]
+fn keys_not_acted_on_yet_are_listed_with_their_lines() {
+    let session = read(FULL);
+    let unused: Vec<_> = session
+        .unused
+        .iter()
+        .map(|key| (key.place.as_str(), key.line))
+        .collect();
+    let line = |text: &str| {
+        FULL.lines()
+            .position(|line| line.starts_with(text))
+            .unwrap()
+            + 1
+    };
+    for (place, text) in [
+        ("matters", "matters"),
+        ("limits", "limits"),
+        ("repeatability", "[repeatability]"),
+        ("conditions.outer-film", "outer-film"),
+        ("instrument.camera.accuracy", "accuracy"),
+        ("surface.moulded.wall", "wall"),
+        ("surface.cast.emissivity", "emissivity = \"from contact\""),
+        ("cooler.original.inner-film", "inner-film"),
+        ("run.hold 1.change", "change"),
+        ("run.hold 1.contact", "[[run.contact]]"),
+        ("run.hold 1.snapshot 1.angle", "angle"),
+        ("run.hold 1.pistol 1.distance", "distance ="),
+    ] {
+        assert!(unused.contains(&(place, line(text))), "{place}: {unused:?}");
+    }
+    for used in [
+        "title",
+        "conditions.ambient",
+        "surface.moulded.emissivity",
+        "run.hold 1.inlet-pressure",
+    ] {
+        assert!(unused.iter().all(|(place, _)| *place != used), "{used}");
+    }
+    assert!(unused.is_sorted_by_key(|(_, line)| *line), "{unused:?}");
+}
+
+#[test]
+fn a_byte_order_mark_and_windows_line_ends_do_no_harm() {
+    let session = read(&format!("\u{feff}{}", FULL.replace('\n', "\r\n")));
+    assert_eq!(session.runs.len(), 2);
+}
+
+/// Reads the full session with its first picture written in another way, and returns what is said of it.
+fn with_file(file: &str, prepare: impl Fn(&Path)) -> String {
+    let folder = tempfile::tempdir().unwrap();
+    let inner = folder.path().join("inner");
+    std::fs::create_dir(&inner).unwrap();
+    std::fs::write(folder.path().join("outside.tiff"), b"").unwrap();
+    let path = write_folder(&inner, &FULL.replace("\"original-1.tiff\"", file));
+    prepare(&inner);
+    match session::read(&path) {
+        Ok(_) => panic!("{file} was accepted"),
+        Err(problems) => {
+            assert_eq!(problems.list.len(), 1, "{problems}");
+            problems.render(false)
+        }
+    }
+}
+
+#[test]
+fn files_stay_inside_the_sessions_folder_and_exist() {
+    let nothing = |_: &Path| {};
+    for (file, said) in [
+        ("\"original-l.tiff\"", "did you mean `original-1.tiff`?"),
+        ("\"../outside.tiff\"", "leads out of the session's folder"),
+        (
+            "\"pictures/../../outside.tiff\"",
+            "leads out of the session's folder",
+        ),
+        ("\"/etc/hostname\"", "not relative"),
+        ("\"C:/x.tiff\"", "not relative"),
+        ("'pictures\\x.tiff'", "backslash"),
+        ("\"pictures\\\\x.tiff\"", "backslash"),
+        ("\"pictures\\b.tiff\"", "backslash"),
+        ("\"pictures\"", "is a folder"),
+        ("\"\"", "without a name"),
+        ("\"pictures/none.tiff\"", "there is no file"),
+    ] {
+        let shown = with_file(file, nothing);
+        assert!(shown.contains(said), "{file}: {shown}");
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn a_link_out_of_the_folder_is_refused() {
+    let link = |folder: &Path| {
+        std::os::unix::fs::symlink("../outside.tiff", folder.join("link.tiff")).unwrap()
+    };
+    assert!(with_file("\"link.tiff\"", link).contains("link that leads out"));
+}
+
+#[test]
+fn a_file_that_is_no_session() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("session.toml");
+    let said = || session::read(&path).map(|_| ()).unwrap_err().render(false);
+    assert!(said().contains("cannot be read"), "{}", said());
+    std::fs::write(&path, b"").unwrap();
+    assert!(said().contains("empty"), "{}", said());
+    std::fs::write(&path, b"title = \"20 \xb0C\"").unwrap();
+    assert!(said().contains("UTF-8"), "{}", said());
+    std::fs::write(&path, vec![b'#'; 5 * 1024 * 1024]).unwrap();
+    assert!(said().contains("larger than 4 MiB"), "{}", said());
+    let folder = session::read(folder.path()).map(|_| ()).unwrap_err();
+    assert!(folder.render(false).contains("is a folder"), "{folder}");
 }

@@ -247,3 +247,27 @@ fn note(table: &Table<'_>, element: &Entry<'_>) -> Option<(&'static str, Dimensi
     }
     found
 }
+
+/// Two gauges cannot both have read one note.
+pub(super) fn shared_notes<'t>(
+    tables: impl Iterator<Item = &'t Table<'t>>,
+    instruments: &[Option<Instrument>],
+) {
+    let mut taken: Vec<&str> = Vec::new();
+    for (table, instrument) in tables.zip(instruments) {
+        let Some(InstrumentKind::Gauge(gauge)) = instrument.as_ref().map(|read| &read.kind) else {
+            continue;
+        };
+        for note in &gauge.measures {
+            if taken.contains(&note.as_str()) {
+                let what = format!("`{note}` is measured by two instruments, or twice by one");
+                table.problem(
+                    table.span.clone(),
+                    what,
+                    "keep it in one list of `measures`",
+                );
+            }
+            taken.push(note);
+        }
+    }
+}

@@ -4,6 +4,7 @@
 //! notes each problem with its place and goes on. There is a file for each kind of table.
 
 mod conditions;
+mod context;
 mod cooler;
 mod declared;
 mod files;
@@ -65,7 +66,7 @@ fn understand(path: &Path, text: String, folder: Option<&Path>) -> Result<Sessio
         text,
     });
     let (parts, mut problems, unused) = syntax::with_tables(&source.text, folder, top::read);
-    problems.sort_by_key(|problem| problem.span.as_ref().map(|span| (span.start, span.end)));
+    problems.sort_by_key(Problem::place);
     match parts {
         Some(parts) if problems.is_empty() => Ok(parts.into_session(source, folder, unused)),
         _ => {

@@ -81,11 +81,8 @@ impl<'t> Names<'t> {
                 let intro = format!("the session's {}s are", self.kind);
                 did_you_mean(name, self.list.iter().copied(), &intro)
             };
-            table.problem(
-                entry.span(),
-                format!("there is no {} `{name}`", self.kind),
-                mend,
-            );
+            let what = format!("there is no {} `{name}`", self.kind);
+            table.context.absent(Some(entry.span()), what, mend);
         }
         found
     }

@@ -63,11 +63,7 @@ impl<'t> Instruments<'t> {
             ([], []) => {
                 if !self.none_said.replace(true) {
                     let mend = "add [instrument.camera] with its emissivity setting";
-                    table.problem(
-                        table.span.clone(),
-                        "the session has no thermal instrument",
-                        mend,
-                    );
+                    table.absent("the session has no thermal instrument", mend);
                 }
                 None
             }

@@ -37,7 +37,7 @@ pub(super) fn read<'t>(parent: &Table<'t>, entry: &Entry<'t>) -> Option<Pixels> 
         sakuma_hattori(&table),
     );
     table.finish();
-    let pixels = match (unit, step, raw) {
+    match (unit, step, raw) {
         (true, false, false) if !zero => written.0.and_then(|entry| in_unit(&table, &entry)),
         (false, true, false) => written.1,
         (false, false, true) if !zero => written.2,
@@ -49,8 +49,7 @@ pub(super) fn read<'t>(parent: &Table<'t>, entry: &Entry<'t>) -> Option<Pixels> 
             );
             None
         }
-    };
-    pixels
+    }
 }
 
 /// Numbers that are temperatures already: 0 and 1 of the unit give the line.

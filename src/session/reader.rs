@@ -1,74 +1,14 @@
 //! Walks the parsed file: every key is asked for once, every problem is noted, and what nobody asked for is unknown.
 
 use std::cell::RefCell;
-use std::path::Path;
 
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+use super::Span;
+use super::context::Context;
 use super::names::did_you_mean;
 use super::unused::NOT_YET_USED;
-use super::{Span, UnusedKey};
-use crate::diagnostics::Problem;
-
-/// What all tables of one session share while it is read.
-pub(super) struct Context<'a> {
-    /// The session's text.
-    pub text: &'a str,
-    /// The session's folder; `None` where picture files are not looked for.
-    pub folder: Option<&'a Path>,
-    line_starts: Vec<usize>,
-    problems: RefCell<Vec<Problem>>,
-    unused: RefCell<Vec<UnusedKey>>,
-}
-
-impl<'a> Context<'a> {
-    pub fn new(text: &'a str, folder: Option<&'a Path>) -> Self {
-        let starts = text.match_indices('\n').map(|(at, _)| at + 1);
-        Self {
-            text,
-            folder,
-            line_starts: std::iter::once(0).chain(starts).collect(),
-            problems: RefCell::default(),
-            unused: RefCell::default(),
-        }
-    }
-
-    /// Notes a problem at a place.
-    pub fn problem(&self, span: Span, what: impl Into<String>, mend: impl Into<String>) {
-        self.problems
-            .borrow_mut()
-            .push(Problem::at(span, what, mend));
-    }
-
-    /// Notes a problem that concerns no line.
-    pub fn general(&self, what: impl Into<String>, mend: impl Into<String>) {
-        self.problems
-            .borrow_mut()
-            .push(Problem::general(what, mend));
-    }
-
-    /// The line, from 1, that a byte of the text stands on.
-    pub fn line(&self, at: usize) -> usize {
-        self.line_starts.partition_point(|start| *start <= at)
-    }
-
-    /// The text of a stretch.
-    pub fn slice(&self, span: &Span) -> &'a str {
-        self.text.get(span.clone()).unwrap_or_default()
-    }
-
-    /// Notes a key that is accepted but not acted on.
-    pub fn unused(&self, place: String, span: &Span) {
-        let line = self.line(span.start);
-        self.unused.borrow_mut().push(UnusedKey { place, line });
-    }
-
-    /// Everything that was noted.
-    pub fn into_notes(self) -> (Vec<Problem>, Vec<UnusedKey>) {
-        (self.problems.into_inner(), self.unused.into_inner())
-    }
-}
 
 /// A value with its key.
 #[derive(Clone, Copy)]
@@ -77,6 +17,8 @@ pub(super) struct Entry<'t> {
     pub key: &'t str,
     /// The value.
     pub value: &'t Spanned<DeValue<'t>>,
+    /// Whether it is an element of the list that has the key.
+    element: bool,
     key_start: usize,
     key_end: usize,
 }
@@ -100,6 +42,7 @@ pub(super) fn entries<'t>(table: &'t DeTable<'t>) -> Vec<Entry<'t>> {
         .map(|(key, value)| Entry {
             key: key.get_ref(),
             value,
+            element: false,
             key_start: key.span().start,
             key_end: key.span().end,
         })
@@ -213,11 +156,13 @@ impl<'t> Table<'t> {
     /// Notes that a key is missing.
     pub fn missing(&self, key: &str, mend: &str) {
         let what = format!("{} has no `{key}`", self.title());
-        if self.place.is_empty() {
-            self.context.general(what, mend);
-        } else {
-            self.context.problem(self.span.clone(), what, mend);
-        }
+        self.absent(what, mend);
+    }
+
+    /// Notes that something is not there that should be.
+    pub fn absent(&self, what: impl Into<String>, mend: impl Into<String>) {
+        let place = (!self.place.is_empty()).then(|| self.span.clone());
+        self.context.absent(place, what, mend);
     }
 
     /// Notes a problem with a value.
@@ -227,11 +172,9 @@ impl<'t> Table<'t> {
 
     /// Notes a value of the wrong kind.
     pub fn wrong_kind(&self, entry: &Entry<'_>, expected: &str, example: &str) {
-        let what = format!(
-            "`{}` must be {expected}, but this is {}",
-            entry.key,
-            kind(entry.value.get_ref())
-        );
+        let each = if entry.element { "each entry of " } else { "" };
+        let (key, found) = (entry.key, kind(entry.value.get_ref()));
+        let what = format!("{each}`{key}` must be {expected}, but this is {found}");
         self.problem(entry.span(), what, format!("write {example}"));
     }
 
@@ -282,11 +225,12 @@ impl<'t> Table<'t> {
     /// An entry as a table.
     pub fn table_of(&self, entry: &Entry<'t>, kind: &'static str, place: String) -> Option<Self> {
         let Some(table) = entry.value.get_ref().as_table() else {
-            self.wrong_kind(
-                entry,
-                "a table",
-                &format!("[{place}] and its keys on the lines below"),
-            );
+            let example = if entry.element {
+                "{ key = value, … } for it".to_owned()
+            } else {
+                format!("[{place}] and its keys on the lines below")
+            };
+            self.wrong_kind(entry, "a table", &example);
             return None;
         };
         Some(Self::new(self.context, kind, place, header(entry), table))
@@ -339,6 +283,7 @@ impl<'t> Table<'t> {
         let element = |value: &'t Spanned<DeValue<'t>>| Entry {
             key: entry.key,
             value,
+            element: true,
             key_start: value.span().start,
             key_end: value.span().end,
         };
@@ -359,6 +304,10 @@ impl<'t> Table<'t> {
             {
                 self.problem(entry.key_span(), format!("`{key}` {why}"), mend);
                 continue;
+            }
+            let holds_tables = entry.value.get_ref().is_table() || entry.value.get_ref().is_array();
+            if self.place.is_empty() && holds_tables {
+                self.context.table_lost();
             }
             let mend = did_you_mean(key, asked.iter().copied(), "its keys are");
             self.problem(

@@ -88,11 +88,8 @@ pub(super) fn read<'t>(
     let cooler = cooler.and_then(|entry| coolers.find(&table, &entry));
     if !EVIDENCE.iter().any(|key| table.has(key)) {
         let mend = "add a [[run.snapshot]], a [[run.pistol]] or the pressures";
-        table.problem(
-            table.span.clone(),
-            format!("{} has nothing measured in it", table.title()),
-            mend,
-        );
+        let what = format!("{} has nothing measured in it", table.title());
+        table.absent(what, mend);
     }
     let conditions = surroundings(&table, session);
     let notes = notes(&table);
@@ -206,4 +203,21 @@ fn inner_list<'t, T>(
     };
     let read: Vec<Option<T>> = elements.iter().enumerate().map(one).collect();
     read.into_iter().collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const FULL: &str = include_str!("../../tests/data/session/full.toml");
+
+    #[test]
+    fn every_key_said_to_belong_to_a_run_is_accepted_in_one() {
+        for key in OWN_KEYS {
+            assert!(
+                FULL.contains(&format!("\n{key} = ")),
+                "{key} is not in the full example"
+            );
+        }
+    }
 }

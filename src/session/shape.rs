@@ -24,7 +24,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<Shape> {
             let mend = format!(
                 "write one of {RECTANGLE}, {POLYGON}, {CIRCLE}, {ELLIPSE}, {LINE}, {POINT}"
             );
-            table.problem(table.span.clone(), "a region without a shape", mend);
+            table.absent("a region without a shape", mend);
             None
         }
         [only] => shape(table, only),
@@ -85,7 +85,7 @@ fn shape(table: &Table<'_>, entry: &Entry<'_>) -> Option<Shape> {
 
 fn extent(table: &Table<'_>, entry: &Entry<'_>, sizes: &[(&str, f64)]) -> Option<()> {
     let mut positive = Some(());
-    for (name, _) in sizes.iter().filter(|(_, size)| !(*size > 0.0)) {
+    for (name, _) in sizes.iter().filter(|(_, size)| *size <= 0.0) {
         let what = format!("the {} has no {name} above zero", entry.key);
         table.problem(
             entry.span(),

@@ -98,7 +98,7 @@ fn regions<'t>(table: &Table<'t>, known: &Known<'t>) -> Option<Vec<Region>> {
         }
         (None, None) => {
             let mend = "write view = \"…\" with the name of a [view.…], or regions = [ … ]";
-            table.problem(table.span.clone(), "a snapshot without regions", mend);
+            table.absent("a snapshot without regions", mend);
             return None;
         }
     };

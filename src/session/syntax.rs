@@ -5,7 +5,8 @@ use std::path::Path;
 
 use toml::de::DeTable;
 
-use super::reader::{Context, Table};
+use super::context::{Context, Lines};
+use super::reader::Table;
 use super::{Span, UnusedKey};
 use crate::diagnostics::Problem;
 
@@ -17,43 +18,84 @@ pub(super) fn with_tables<T>(
     folder: Option<&Path>,
     read: impl FnOnce(&Table<'_>) -> T,
 ) -> (T, Vec<Problem>, Vec<UnusedKey>) {
+    let lines = Lines::new(text);
     let (repaired, mut problems) = repair_headers(text);
-    let (root, errors) = DeTable::parse_recoverable(&repaired);
-    let context = Context::new(&repaired, folder);
-    let one_run_table = root
+    let (readable, faults) = without_broken_lines(repaired, &lines);
+    let (root, errors) = DeTable::parse_recoverable(&readable);
+    let runs = root
         .get_ref()
         .iter()
-        .any(|(key, value)| key.get_ref() == "run" && value.get_ref().is_table());
-    for error in &errors {
-        let span = within(text, error.span().unwrap_or_default());
-        let duplicate_run =
-            error.message() == "duplicate key" && text.get(span.clone()) == Some("run");
+        .find(|(key, _)| key.get_ref() == "run");
+    let one_run_table = runs.is_some_and(|(_, value)| value.get_ref().is_table());
+    for (span, message) in faults.into_iter().chain(errors.iter().map(fault)) {
+        let span = within(text, span);
+        let duplicate_run = message == "duplicate key" && text.get(span.clone()) == Some("run");
         // That runs began with something else is said by the reader, in better words.
         if !(duplicate_run && one_run_table) {
-            problems.push(explain(text, span, error.message()));
+            problems.push(explain(text, span, &message));
         }
     }
-    problems.sort_by_key(|problem| problem.span.as_ref().map(|span| span.start));
-    let mut lines = HashSet::new();
-    problems
-        .retain(|problem| lines.insert(problem.span.as_ref().map(|span| context.line(span.start))));
+    problems.sort_by_key(Problem::place);
+    let line = |problem: &Problem| problem.span.as_ref().map(|span| lines.of(span.start));
+    let mut spoilt = HashSet::new();
+    problems.retain(|problem| spoilt.insert(line(problem)));
+    // Where a line is lost altogether, what seems to be absent may stand on it.
+    let lost = problems
+        .iter()
+        .any(|problem| problem.what.starts_with(NOT_UNDERSTOOD));
+    let context = Context::new(&readable, &lines, folder);
     let table = Table::new(&context, "session", "", 0..0, root.get_ref());
     let made = read(&table);
     drop(table);
-    let lines: HashSet<usize> = lines.into_iter().flatten().collect();
-    let line_of = |at: usize| {
-        text.get(..at)
-            .map_or(0, |before| before.matches('\n').count())
-            + 1
-    };
-    let (noted, unused) = context.into_notes();
-    let spoilt = !lines.is_empty();
-    let speaks = |problem: &Problem| match &problem.span {
-        Some(span) => !spoilt || !lines.contains(&line_of(span.start)),
-        None => true,
-    };
-    problems.extend(noted.into_iter().filter(speaks));
-    (made, problems, unused)
+    let mut notes = context.into_notes();
+    notes.unused.sort_by_key(|key| key.line);
+    let lost = lost || notes.lost;
+    let absent = notes.absent.into_iter().filter(|_| !lost);
+    let noted = notes.problems.into_iter().chain(absent);
+    problems
+        .extend(noted.filter(|problem| problem.span.is_none() || !spoilt.contains(&line(problem))));
+    (made, problems, notes.unused)
+}
+
+/// What every message about a line that is lost altogether begins with.
+const NOT_UNDERSTOOD: &str = "this is not understood";
+
+/// How often a line is taken out so that the rest can be read.
+const MOST_REMOVED: usize = 20;
+
+type Fault = (Span, String);
+
+fn fault(error: &toml::de::Error) -> Fault {
+    (error.span().unwrap_or_default(), error.message().to_owned())
+}
+
+/// A line that is no `key = value` makes the parser give up the rest of the file. Such lines are overwritten with
+/// spaces, byte for byte, and returned as faults.
+fn without_broken_lines(mut text: String, lines: &Lines) -> (String, Vec<Fault>) {
+    let mut faults: Vec<Fault> = Vec::new();
+    for _ in 0..MOST_REMOVED {
+        let (_, errors) = DeTable::parse_recoverable(&text);
+        let mut broken = errors
+            .iter()
+            .map(fault)
+            .filter(|(_, message)| message.starts_with("key with no value"));
+        let Some((span, message)) = broken.next() else {
+            break;
+        };
+        let known = faults
+            .iter()
+            .any(|(other, _)| lines.of(other.start) == lines.of(span.start));
+        let around = line_around(&text, within(&text, span.clone()).start);
+        let blank = " ".repeat(around.len());
+        drop(broken);
+        drop(errors);
+        text.replace_range(around, &blank);
+        faults.push((span, message));
+        if known {
+            break;
+        }
+    }
+    (text, faults)
 }
 
 /// A stretch of the text that can be shown: inside it, and between characters.
@@ -138,26 +180,15 @@ fn explain(text: &str, span: Span, message: &str) -> Problem {
     {
         return problem;
     }
-    if message.starts_with("invalid mantissa") || rest.starts_with('.') {
-        let from = text
-            .get(..span.start)
-            .and_then(|before| before.rfind('.'))
-            .unwrap_or(span.start);
-        let digits: String = text
-            .get(span.start..)
-            .unwrap_or_default()
-            .chars()
-            .take_while(char::is_ascii_digit)
-            .collect();
-        let mend = format!(
-            "write a digit on both sides of the point, for instance 0.{}",
-            if digits.is_empty() { "95" } else { &digits }
-        );
-        return Problem::at(
-            from..span.end.max(from + 1),
-            "a number that begins or ends with its point",
-            mend,
-        );
+    if message.contains("unicode") || message.contains("escape") {
+        let what = "a backslash in a quoted text begins a special character";
+        return Problem::at(span, what, "write `/` between folder and file");
+    }
+    if message.starts_with("invalid mantissa")
+        || message.starts_with("invalid fraction")
+        || rest.starts_with('.')
+    {
+        return bare_point(text, span);
     }
     if message.contains("leading zero") {
         return Problem::at(
@@ -165,10 +196,6 @@ fn explain(text: &str, span: Span, message: &str) -> Problem {
             "a number with a zero too many in front",
             "write it without",
         );
-    }
-    if message.contains("unicode") || message.contains("escape") {
-        let what = "a backslash in a quoted text begins a special character";
-        return Problem::at(span, what, "write `/` between folder and file");
     }
     if message.starts_with("invalid basic string")
         || message.starts_with("invalid literal string")
@@ -187,7 +214,21 @@ fn explain(text: &str, span: Span, message: &str) -> Problem {
     {
         mend = "a header is [name], [name.name] or [[name]], alone on its line";
     }
-    Problem::at(span, format!("this is not understood: {message}"), mend)
+    Problem::at(span, format!("{NOT_UNDERSTOOD}: {message}"), mend)
+}
+
+/// `.95` or `5.`: TOML wants a digit on both sides.
+fn bare_point(text: &str, span: Span) -> Problem {
+    let numeric = |byte: &u8| byte.is_ascii_digit() || *byte == b'.';
+    let before = text.get(..span.start).unwrap_or_default();
+    let after = text.get(span.start..).unwrap_or_default();
+    let start = span.start - before.bytes().rev().take_while(numeric).count();
+    let end = span.start + after.bytes().take_while(numeric).count();
+    let number = text.get(start..end).unwrap_or_default();
+    let whole = if number.starts_with('.') { "0" } else { "" };
+    let tail = if number.ends_with('.') { "0" } else { "" };
+    let what = format!("`{number}` begins or ends with its point");
+    Problem::at(start..end, what, format!("write {whole}{number}{tail}"))
 }
 
 fn line_around(text: &str, at: usize) -> Span {

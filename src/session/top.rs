@@ -92,6 +92,10 @@ pub(super) fn read(table: &Table<'_>) -> Option<Parts> {
         .iter()
         .map(|(name, table)| instrument::read(name, table))
         .collect();
+    instrument::shared_notes(
+        instrument_tables.iter().map(|(_, table)| table),
+        &instruments,
+    );
     let surfaces: Vec<_> = surface_tables
         .iter()
         .map(|(name, table)| surface::read(name, table))
@@ -117,7 +121,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<Parts> {
         .map(|entry| cooler_names.find(table, &entry));
     table.finish();
     idle_coolers(&cooler_tables, runs.as_deref());
-    let parts = Parts {
+    let mut parts = Parts {
         title,
         baseline: baseline.flatten(),
         primary,
@@ -128,6 +132,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<Parts> {
         coolers: coolers.into_iter().collect::<Option<_>>()?,
         runs: runs?,
     };
+    inherit(&mut parts);
     settings_present(table, &parts);
     Some(parts)
 }
@@ -241,11 +246,22 @@ fn idle_coolers(tables: &NamedTables<'_>, runs: Option<&[Run]>) {
     for (index, (key, table)) in tables.iter().enumerate() {
         if !used.contains(&index) {
             let what = format!("the cooler `{key}` has no run");
-            table.problem(
-                table.span.clone(),
-                what,
-                format!("add a [[run]] with cooler = \"{key}\", or take it out"),
-            );
+            let mend = format!("add a [[run]] with cooler = \"{key}\", or take it out");
+            table.absent(what, mend);
+        }
+    }
+}
+
+/// A snapshot has its instrument's pixels and colour bar where it states none.
+fn inherit(parts: &mut Parts) {
+    for snapshot in parts.runs.iter_mut().flat_map(|run| &mut run.snapshots) {
+        let instrument = parts.instruments.get(snapshot.instrument);
+        if let Some(InstrumentKind::Thermal(thermal)) = instrument.map(|found| &found.kind) {
+            snapshot.pixels = snapshot.pixels.take().or_else(|| thermal.pixels.clone());
+            snapshot.colour_bar = snapshot
+                .colour_bar
+                .take()
+                .or_else(|| thermal.colour_bar.clone());
         }
     }
 }
@@ -257,7 +273,10 @@ fn settings_present(table: &Table<'_>, parts: &Parts) {
         .get(index)
         .map(|instrument| &instrument.kind)
     {
-        Some(InstrumentKind::Thermal(thermal)) => thermal.emissivity.is_none(),
+        Some(InstrumentKind::Thermal(thermal)) => {
+            thermal.emissivity.is_none()
+                && matches!(thermal.pixels, Some(Pixels::SakumaHattori { .. }))
+        }
         _ => false,
     };
     let what = "this reading is a temperature, but its instrument states no emissivity setting";

@@ -4,7 +4,7 @@ use toml::de::DeValue;
 
 use super::Declared;
 use super::reader::{Entry, Table};
-use crate::units::{self, Dimension, Law};
+use crate::units::{self, Dimension, Law, Parsed};
 
 /// The range of temperatures that a session may speak of, K: that of the signal's table.
 const TEMPERATURES: (f64, f64) = (200.0, 1500.0);
@@ -128,7 +128,7 @@ impl<'t> Table<'t> {
         };
         match units::parse(&written, spec.dimension) {
             Ok(parsed) => {
-                self.sensible(entry, spec, &written, parsed.value)?;
+                self.sensible(entry, spec, &written, &parsed)?;
                 let assumed = spec.measured && !parsed.limits_stated;
                 let half = parsed.half_last_digit;
                 let law = if assumed {
@@ -159,19 +159,32 @@ impl<'t> Table<'t> {
         }
     }
 
-    fn sensible(&self, entry: &Entry<'t>, spec: Spec, written: &str, value: f64) -> Option<()> {
+    fn sensible(
+        &self,
+        entry: &Entry<'t>,
+        spec: Spec,
+        written: &str,
+        parsed: &Parsed,
+    ) -> Option<()> {
+        let value = parsed.value;
         let (fits, words) = match spec.sense {
             Sense::Any => (true, ""),
             Sense::Positive => (value > 0.0, "above zero"),
             Sense::NotNegative => (value >= 0.0, "not below zero"),
             Sense::Within(low, high, words) => (value > low && value <= high, words),
         };
-        if fits {
-            return Some(());
+        if !fits {
+            let what = format!("`{}` is {written}; it must be {words}", entry.key);
+            self.problem(entry.span(), what, "check the number and its unit");
+            return None;
         }
-        let what = format!("`{}` is {written}; it must be {words}", entry.key);
-        self.problem(entry.span(), what, "check the number and its unit");
-        None
+        let absolute = spec.dimension == Dimension::Temperature;
+        if absolute && matches!(parsed.law, Law::Rectangular { low, .. } if low <= 0.0) {
+            let what = format!("the limits of `{}` reach below absolute zero", entry.key);
+            self.problem(entry.span(), what, "check the limits and their unit");
+            return None;
+        }
+        Some(())
     }
 
     /// A plain finite number.

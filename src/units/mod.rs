@@ -8,6 +8,8 @@ mod number;
 mod parse;
 mod spelling;
 pub mod temperature;
+#[cfg(test)]
+mod tests;
 
 pub use accuracy::parse_accuracy;
 pub use parse::parse;

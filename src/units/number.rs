@@ -39,7 +39,8 @@ pub(super) fn leading(text: &str) -> Result<Number<'_>, Unreadable> {
         ));
     }
     let rest = rest.trim();
-    if rest.starts_with(|c: char| c.is_ascii_digit() || c == '.') {
+    // `1/min` is a unit, although it begins with a digit.
+    if rest.starts_with(|c: char| c.is_ascii_digit() || c == '.') && !rest.starts_with("1/") {
         return Err(Unreadable::new(
             format!("`{}` holds two numbers", shortened(text)),
             "write digits without spaces between them, and limits as `23.5 ± 0.5` or `23 to 24`",

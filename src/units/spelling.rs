@@ -35,10 +35,10 @@ const TEMPERATURE_DIFFERENCE: &[Row] = &[
 /// psi from the pound-force and the inch; inHg by the convention of mercury at 0 °C (both from memory).
 const PRESSURE: &[Row] = &[
     (&["kPa"], 1e3, 0.0),
-    (&["Pa"], 1.0, 0.0),
     (&["hPa"], 1e2, 0.0),
-    (&["mbar"], 1e2, 0.0),
     (&["bar"], 1e5, 0.0),
+    (&["mbar"], 1e2, 0.0),
+    (&["Pa"], 1.0, 0.0),
     (&["psi"], 6_894.757_293_168, 0.0),
     (&["inHg"], 3_386.389, 0.0),
 ];
