@@ -6,6 +6,7 @@ pub mod load;
 pub mod locate;
 pub mod measure;
 pub mod outcome;
+pub mod picture;
 pub mod quantity;
 pub mod radiometry;
 pub mod session;

@@ -1,0 +1,258 @@
+//! One thermal picture with its regions outlined and labelled, a title above and its scale below.
+
+use super::PictureError;
+use super::canvas::{Canvas, Pen, dot, ink, path_through};
+use super::colour::ColourMap;
+use super::geometry::{Area, Point};
+use super::grid::{Grid, Zoom};
+use super::legend::{self, Beyond, legend};
+use super::note::Note;
+use super::outline::{Outline, RIM};
+use super::place::{Placed, Placement, place};
+use super::scale::Scale;
+use super::text::{Style, draw, wrapped};
+use crate::load::ThermalImage;
+use crate::locate::shape::Shape;
+use crate::session::Role;
+
+/// Small pictures are enlarged to about this width, pixels.
+const ABOUT: usize = 640;
+/// No side of a picture is drawn longer, pixels.
+const LIMIT: usize = 1600;
+/// Around everything.
+const PAPER_EDGE: f32 = 24.0;
+/// Narrowest drawing: the title and the scale need room even above a picture of one column.
+const NARROWEST: f32 = 520.0;
+/// Between the picture and what stands above and below it.
+const SPACE: f32 = 14.0;
+
+/// A region to outline and what to write about it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RegionNote {
+    /// Its outline, in pixels of the picture.
+    pub shape: Shape,
+    /// Parts left out: drawn dashed.
+    pub exclude: Vec<Shape>,
+    /// The lines of its label: the first names the region and stands out. None: no label.
+    pub lines: Vec<String>,
+    /// What it is for: tanks are outlined more strongly than the rest.
+    pub role: Role,
+}
+
+/// Draws a picture with its regions, as PNG.
+///
+/// The title's first line stands out; further lines (`\n`) are smaller. Without a scale, the picture's own is used (from
+/// [`Scale::of`]). Colours are shown temperatures; what the labels say is the caller's.
+///
+/// # Errors
+/// [`PictureError::Empty`] where the picture has no pixels, [`PictureError::TooLarge`] where its labels need a drawing
+/// that is too large.
+pub fn annotate(
+    image: &ThermalImage,
+    title: &str,
+    regions: &[RegionNote],
+    scale: Option<Scale>,
+) -> Result<Vec<u8>, PictureError> {
+    draw_annotated(image, title, regions, scale)?.encode()
+}
+
+fn draw_annotated(
+    image: &ThermalImage,
+    title: &str,
+    regions: &[RegionNote],
+    scale: Option<Scale>,
+) -> Result<Canvas, PictureError> {
+    if image.width() == 0 || image.height() == 0 {
+        return Err(PictureError::Empty);
+    }
+    let grid = Grid::of(image);
+    let scale = scale
+        .or_else(|| Scale::of(&grid.celsius))
+        .unwrap_or(Scale {
+            low: 0.0,
+            high: 1.0,
+        })
+        .usable();
+    let layout = Layout::new(&grid, title, regions);
+    let mut canvas = Canvas::new(layout.size.0, layout.size.1)?;
+    let at = layout.picture;
+    let map = ColourMap::new(scale);
+    grid.paint(
+        &mut canvas.pixmap,
+        at.left as usize,
+        at.top as usize,
+        layout.zoom,
+        &map,
+    );
+    outline_regions(&mut canvas, &layout, regions);
+    for placed in &layout.placement.labels {
+        draw_leader(&mut canvas, placed, layout.origin());
+    }
+    for (note, placed) in layout.notes.iter().zip(&layout.placement.labels) {
+        note.draw(&mut canvas, placed.area.shifted(layout.origin()));
+    }
+    layout.draw_title(&mut canvas);
+    let below = Point::new(layout.legend.left, layout.legend.top);
+    let beyond = Beyond::of(&grid.celsius, scale);
+    legend(&mut canvas, below, layout.legend.width, scale, beyond);
+    Ok(canvas)
+}
+
+/// Where everything stands on the drawing, in its pixels.
+struct Layout {
+    zoom: Zoom,
+    size: (f32, f32),
+    title: Vec<(String, Style)>,
+    picture: Area,
+    legend: Area,
+    /// All regions' outlines, from the picture's top left.
+    outlines: Vec<Outline>,
+    /// The labels of those regions that have one, and their places from the picture's top left.
+    notes: Vec<Note>,
+    placement: Placement,
+}
+
+impl Layout {
+    fn new(grid: &Grid, title: &str, regions: &[RegionNote]) -> Self {
+        let zoom = Zoom::to_fit(grid.width, grid.height, ABOUT, LIMIT);
+        let (width, height) = (zoom.size(grid.width) as f32, zoom.size(grid.height) as f32);
+        // Large pictures are looked at from further away: letters grow with them.
+        let em = (width.max(height) / 60.0).clamp(14.0, 22.0).round();
+        let outlines: Vec<Outline> = regions
+            .iter()
+            .map(|region| Outline::new(&region.shape, zoom.factor(), width, height))
+            .collect();
+        let (labelled, notes): (Vec<Outline>, Vec<Note>) = regions
+            .iter()
+            .zip(&outlines)
+            .map(|(region, outline)| (outline.clone(), Note::new(&region.lines, em)))
+            .filter(|(_, note)| !note.is_empty())
+            .unzip();
+        let sizes: Vec<(f32, f32)> = notes.iter().map(|note| note.size).collect();
+        let placement = place((width, height), &labelled, &sizes);
+
+        let content = (placement.left + width + placement.right).max(NARROWEST - 2.0 * PAPER_EDGE);
+        let spare = content - placement.left - width - placement.right;
+        let title = title_lines(title, content, em);
+        let title_height: f32 = title.iter().map(|(_, style)| style.line_height()).sum();
+        let top = PAPER_EDGE
+            + if title.is_empty() {
+                0.0
+            } else {
+                title_height + SPACE
+            };
+        let left = (PAPER_EDGE + placement.left + spare / 2.0).round();
+        let picture = Area::new(left, top.round(), width, height);
+        let legend_width = width.clamp(NARROWEST - 4.0 * PAPER_EDGE, 760.0);
+        let legend = Area::new(
+            (picture.centre().x - legend_width / 2.0).round(),
+            picture.top + placement.height + SPACE,
+            legend_width,
+            legend::HEIGHT,
+        );
+        Self {
+            zoom,
+            size: (
+                content + 2.0 * PAPER_EDGE,
+                legend.bottom() + PAPER_EDGE - 8.0,
+            ),
+            title,
+            picture,
+            legend,
+            outlines,
+            notes,
+            placement,
+        }
+    }
+
+    /// The picture's top left.
+    fn origin(&self) -> Point {
+        Point::new(self.picture.left, self.picture.top)
+    }
+
+    fn draw_title(&self, canvas: &mut Canvas) {
+        let mut top = PAPER_EDGE - 4.0;
+        for (line, style) in &self.title {
+            draw(canvas, line, PAPER_EDGE, top + style.baseline(), *style);
+            top += style.line_height();
+        }
+    }
+}
+
+/// The title broken to a width: its first line large, the rest smaller.
+fn title_lines(title: &str, wide: f32, em: f32) -> Vec<(String, Style)> {
+    let large = Style::new(em + 4.0, true, ink::TEXT);
+    let small = Style::new(em, false, ink::QUIET);
+    let lines = title.lines().filter(|line| !line.trim().is_empty()).take(3);
+    lines
+        .enumerate()
+        .flat_map(|(index, line)| {
+            let style = if index == 0 { large } else { small };
+            // Strong letters are a little wider than measured.
+            let parts = wrapped(line, style.size, wide - 2.0, 2);
+            parts.into_iter().map(move |part| (part, style))
+        })
+        .collect()
+}
+
+/// Draws all outlines, then wipes what of them ran over the picture's edge.
+fn outline_regions(canvas: &mut Canvas, layout: &Layout, regions: &[RegionNote]) {
+    let at = layout.picture;
+    for (region, outline) in regions.iter().zip(&layout.outlines) {
+        let width = if region.role == Role::Tank { 2.0 } else { 1.4 };
+        two_tone(canvas, outline, layout.origin(), width, false);
+        for shape in &region.exclude {
+            let part = Outline::new(shape, layout.zoom.factor(), at.width, at.height);
+            two_tone(canvas, &part, layout.origin(), 1.4, true);
+        }
+    }
+    let all = Area::new(0.0, 0.0, layout.size.0.ceil(), layout.size.1.ceil());
+    let rim = at.grown(RIM);
+    for strip in [
+        Area::new(0.0, 0.0, all.width, rim.top),
+        Area::new(0.0, rim.bottom(), all.width, all.height - rim.bottom()),
+        Area::new(0.0, rim.top, rim.left, rim.height),
+        Area::new(rim.right(), rim.top, all.width - rim.right(), rim.height),
+    ] {
+        canvas.fill(strip, ink::PAPER);
+    }
+}
+
+/// A light line in a dark halo: one of the two stands out against every colour.
+pub(super) fn two_tone(
+    canvas: &mut Canvas,
+    outline: &Outline,
+    by: Point,
+    width: f32,
+    dashed: bool,
+) {
+    let Some(path) = outline.path(by) else {
+        return;
+    };
+    canvas.stroke(
+        &path,
+        &Pen::new(width + 2.2, ink::DARK, if dashed { 150 } else { 220 }),
+    );
+    let mut core = Pen::new(width, ink::LIGHT, 255);
+    core.dash = dashed.then_some([6.0, 5.0]);
+    canvas.stroke(&path, &core);
+}
+
+/// A dark line in a light halo, with a dot on the region.
+fn draw_leader(canvas: &mut Canvas, placed: &Placed, origin: Point) {
+    let Some([from, to]) = placed
+        .leader
+        .map(|ends| ends.map(|end| end.shifted(origin)))
+    else {
+        return;
+    };
+    if let Some(path) = path_through(&[from, to], false) {
+        canvas.stroke(&path, &Pen::new(3.4, ink::LIGHT, 210));
+        canvas.stroke(&path, &Pen::new(1.3, ink::DARK, 255));
+    }
+    for (radius, rgb) in [(4.4, ink::LIGHT), (3.0, ink::DARK)] {
+        if let Some(path) = dot(to, radius) {
+            canvas.fill_path(&path, rgb, 255);
+        }
+    }
+}
