@@ -46,6 +46,17 @@ fn image(celsius: Array2<f32>) -> ThermalImage {
     }
 }
 
+fn celsius_of(image: &ThermalImage) -> Vec<f32> {
+    let cells = (0..image.height()).flat_map(|y| (0..image.width()).map(move |x| (x, y)));
+    cells
+        .map(|(x, y)| {
+            image
+                .shown(x, y)
+                .map_or(f32::NAN, |kelvin| (kelvin - 273.15) as f32)
+        })
+        .collect()
+}
+
 fn note(shape: Shape, role: Role, lines: &[&str]) -> RegionNote {
     RegionNote {
         shape,
@@ -149,8 +160,13 @@ fn keep(name: &str, bytes: &[u8]) -> (u32, u32) {
 
 #[test]
 fn every_usual_size_and_number_of_regions_draws() {
-    for (width, height) in [(80, 60), (160, 120), (320, 240), (640, 480)] {
-        for count in [0, 2, 6, 12] {
+    for (width, height, counts) in [
+        (80, 60, [2, 12]),
+        (160, 120, [6, 12]),
+        (320, 240, [0, 6]),
+        (640, 480, [6, 12]),
+    ] {
+        for count in counts {
             let image = scene(width, height, 71.0, 34.0);
             let title = "Original, moulded tanks\nhold 1 · original-1.tiff";
             let bytes = annotate(&image, title, &regions(&image, count), None).unwrap();
@@ -167,9 +183,10 @@ fn every_usual_size_and_number_of_regions_draws() {
 fn dead_pixels_and_a_scale_too_narrow_are_told() {
     let mut image = scene(160, 120, 71.0, 34.0);
     if let Samples::F32(array) = &mut image.samples {
-        array
-            .slice_mut(ndarray::s![80..110, 60..100])
-            .fill(f32::NAN);
+        let patch = array.indexed_iter_mut();
+        patch
+            .filter(|((y, x), _)| (80..110).contains(y) && (60..100).contains(x))
+            .for_each(|(_, celsius)| *celsius = f32::NAN);
     }
     let scale = Scale {
         low: 25.0,
@@ -203,12 +220,8 @@ fn degenerate_pictures_draw() {
             let bytes = annotate(&image, name, &regions(&image, count), None).unwrap();
             keep(&format!("degenerate-{name}-{count}.png"), &bytes);
         }
-        thumbnail(
-            &image,
-            &regions(&image, 12),
-            THUMBNAIL_WIDTH,
-            THUMBNAIL_HEIGHT,
-        );
+        let small = thumbnail(&image, &regions(&image, 12), 64, 48);
+        assert_eq!(small.scale(), Scale::of(&celsius_of(&image)), "{name}");
     }
 }
 

@@ -188,8 +188,7 @@ fn title_lines(title: &str, wide: f32, em: f32) -> Vec<(String, Style)> {
         .enumerate()
         .flat_map(|(index, line)| {
             let style = if index == 0 { large } else { small };
-            // Strong letters are a little wider than measured.
-            let parts = wrapped(line, style.size, wide - 2.0, 2);
+            let parts = wrapped(line, style, wide, 2);
             parts.into_iter().map(move |part| (part, style))
         })
         .collect()
@@ -254,5 +253,125 @@ fn draw_leader(canvas: &mut Canvas, placed: &Placed, origin: Point) {
         if let Some(path) = dot(to, radius) {
             canvas.fill_path(&path, rgb, 255);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use ndarray::Array2;
+
+    use super::*;
+    use crate::load::Samples;
+    use crate::picture::colour::Rgb;
+    use crate::session::Pixels;
+
+    const SCALE: Scale = Scale {
+        low: 20.0,
+        high: 70.0,
+    };
+
+    /// 160 × 120 pixels of one temperature, °C.
+    fn plain(celsius: f32) -> ThermalImage {
+        ThermalImage {
+            samples: Samples::F32(Array2::from_elem((120, 160), celsius)),
+            pixels: Pixels::Linear {
+                step: 1.0,
+                zero: 273.15,
+            },
+            container: "made up".to_owned(),
+            assumed: None,
+        }
+    }
+
+    fn region(shape: Shape) -> RegionNote {
+        RegionNote {
+            shape,
+            exclude: Vec::new(),
+            lines: Vec::new(),
+            role: Role::Tank,
+        }
+    }
+
+    /// Without title and labels the picture's top left stands at the paper's edge.
+    fn at(canvas: &Canvas, x: f64, y: f64) -> Rgb {
+        let on = |pixel: f64| (f64::from(PAPER_EDGE) + 4.0 * pixel) as u32;
+        let pixel = canvas.pixmap.pixel(on(x), on(y)).unwrap();
+        [pixel.red(), pixel.green(), pixel.blue()]
+    }
+
+    fn brightness(rgb: Rgb) -> u16 {
+        rgb.into_iter().map(u16::from).sum()
+    }
+
+    #[test]
+    fn outlines_lie_on_the_regions_edge_and_read_on_every_colour() {
+        for celsius in [20.0, 45.0, 70.0] {
+            let regions = [region(Shape::Rectangle([40.0, 30.0, 50.0, 60.0]))];
+            let canvas = draw_annotated(&plain(celsius), "", &regions, Some(SCALE)).unwrap();
+            let ground = ColourMap::new(SCALE);
+            let ground = ground.at_share((celsius - 20.0) / 50.0);
+            assert_eq!(at(&canvas, 65.0, 60.0), ground, "inside");
+            assert_eq!(at(&canvas, 38.0, 60.0), ground, "outside");
+            for (x, y) in [(40.0, 60.0), (90.0, 60.0), (65.0, 30.0), (65.0, 90.0)] {
+                assert!(brightness(at(&canvas, x, y)) > 700, "core at {x}, {y}");
+            }
+            // 1.75 pixels of the drawing off the edge: the halo.
+            assert!(brightness(at(&canvas, 39.6, 60.0)) < 160, "halo");
+        }
+    }
+
+    #[test]
+    fn left_out_parts_are_dashed() {
+        let mut with_hole = region(Shape::Rectangle([40.0, 30.0, 80.0, 60.0]));
+        with_hole.exclude = vec![Shape::Rectangle([50.0, 40.0, 40.0, 20.0])];
+        let canvas = draw_annotated(&plain(20.0), "", &[with_hole], Some(SCALE)).unwrap();
+        let top = (0..140).map(|step| brightness(at(&canvas, 52.0 + f64::from(step) * 0.25, 40.0)));
+        let (light, dark): (Vec<u16>, Vec<u16>) = top.partition(|&sum| sum > 450);
+        assert!(
+            light.len() > 40 && dark.len() > 40,
+            "{} {}",
+            light.len(),
+            dark.len()
+        );
+    }
+
+    #[test]
+    fn nothing_of_a_region_is_drawn_beyond_the_picture() {
+        let regions = [region(Shape::Circle([0.0, 60.0, 50.0]))];
+        let canvas = draw_annotated(&plain(20.0), "", &regions, Some(SCALE)).unwrap();
+        for y in 0..120 {
+            assert_eq!(at(&canvas, -1.0, f64::from(y)), ink::PAPER);
+        }
+        assert!(brightness(at(&canvas, 50.0, 60.0)) > 700);
+    }
+
+    #[test]
+    fn labels_and_title_stay_on_the_paper() {
+        let shapes = [
+            [0.0, 0.0, 20.0, 20.0],
+            [140.0, 100.0, 20.0, 20.0],
+            [0.0, 0.0, 160.0, 120.0],
+        ];
+        let regions: Vec<RegionNote> = shapes
+            .into_iter()
+            .map(|shape| RegionNote {
+                lines: vec!["word ".repeat(60), "71.3 °C".to_owned(), "x".repeat(400)],
+                ..region(Shape::Rectangle(shape))
+            })
+            .collect();
+        let title = "a very long title ".repeat(30);
+        let grid = Grid::of(&plain(30.0));
+        let layout = Layout::new(&grid, &title, &regions);
+        let paper = Area::new(0.0, 0.0, layout.size.0, layout.size.1);
+        for placed in &layout.placement.labels {
+            assert!(
+                paper.holds(&placed.area.shifted(layout.origin())),
+                "{placed:?}"
+            );
+        }
+        for (line, style) in &layout.title {
+            assert!(PAPER_EDGE + super::super::text::width(line, *style) <= layout.size.0);
+        }
+        assert!(paper.holds(&layout.legend) && paper.holds(&layout.picture));
     }
 }

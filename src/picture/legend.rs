@@ -78,7 +78,7 @@ pub(super) fn legend(canvas: &mut Canvas, at: Point, wide: f32, scale: Scale, be
             Area::new(x.round() - 0.5, bar.bottom(), 1.0, TICK),
             ink::QUIET,
         );
-        let left = x - width(&text, NUMBERS.size) / 2.0;
+        let left = x - width(&text, NUMBERS) / 2.0;
         draw(
             canvas,
             &text,
@@ -119,7 +119,7 @@ fn edge(canvas: &mut Canvas, bar: Area, beyond: Beyond, map: &ColourMap) {
 /// A hatched sample and what it means, at the right end of the heading.
 fn swatch(canvas: &mut Canvas, bar: Area, top: f32) {
     let words = "no temperature";
-    let left = bar.right() - width(words, WORDS.size);
+    let left = bar.right() - width(words, WORDS);
     draw(canvas, words, left, top + WORDS.baseline(), WORDS);
     let area = Area::new((left - 32.0).round(), (top + 2.0).round(), 26.0, 12.0);
     let stride = (canvas.pixmap.width() as usize).max(1);

@@ -17,6 +17,7 @@ mod colour;
 mod geometry;
 mod grid;
 mod legend;
+mod margin;
 mod note;
 mod outline;
 mod place;

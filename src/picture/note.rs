@@ -25,12 +25,12 @@ impl Note {
         let mut broken = Vec::new();
         for (index, line) in lines.iter().enumerate() {
             let style = if index == 0 { name } else { plain };
-            let parts = wrapped(line, em, WIDEST * em, 2);
+            let parts = wrapped(line, style, WIDEST * em, 2);
             broken.extend(parts.into_iter().map(|part| (part, style)));
         }
         let widest = broken
             .iter()
-            .map(|(line, _)| width(line, em))
+            .map(|(line, style)| width(line, *style))
             .fold(0.0, f32::max);
         let tall: f32 = broken.iter().map(|(_, style)| style.line_height()).sum();
         let size = (

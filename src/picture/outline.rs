@@ -90,11 +90,6 @@ impl Outline {
             || (self.closed && self.encloses(area.centre()))
     }
 
-    /// Whether the box around it is far larger than the region.
-    pub(super) fn is_loose(&self) -> bool {
-        self.loose
-    }
-
     /// Even-odd: how often a ray to the right crosses the outline.
     fn encloses(&self, point: Point) -> bool {
         let crossings = self.segments.iter().filter(|[from, to]| {

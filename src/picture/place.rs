@@ -4,16 +4,19 @@
 //! the drawing from the picture's top left; labels in the left margin have negative x.
 
 use super::geometry::{Area, Point, cross, touches};
+use super::margin::in_margins;
 use super::outline::Outline;
 
 /// Between a label and its own region, and between two labels.
 const GAP: f32 = 6.0;
 /// Between a label without a leader and regions that are not its own, so that nobody doubts whose it is.
 const CLEAR: f32 = 14.0;
-/// Between the picture and labels in its margin: room for leaders to fan out.
-const GUTTER: f32 = 36.0;
-/// Between two labels in a margin.
-const STACK_GAP: f32 = 8.0;
+/// A label without a leader is no further from its region's outline.
+const NEAR: f32 = 3.0 * GAP;
+/// Shortest leader: a shorter one hides below its own dot.
+const SHORTEST: f32 = 14.0;
+/// Between a label and the picture's edge.
+const EDGE: f32 = 4.0;
 
 /// A label's place.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -45,16 +48,18 @@ pub(super) fn place(picture: (f32, f32), outlines: &[Outline], sizes: &[(f32, f3
             right: 0.0,
             height: picture.1,
         },
-        None => in_margins(picture, outlines, sizes),
+        None => in_margins(picture, items(outlines, sizes)),
     }
 }
 
 /// A label still to be placed.
 #[derive(Debug, Clone, Copy)]
-struct Item<'a> {
-    index: usize,
-    outline: &'a Outline,
-    size: (f32, f32),
+pub(super) struct Item<'a> {
+    /// Its place among the labels.
+    pub(super) index: usize,
+    pub(super) outline: &'a Outline,
+    /// Width and height.
+    pub(super) size: (f32, f32),
 }
 
 /// Pairs outlines with the sizes of their labels.
@@ -70,7 +75,7 @@ fn items<'a>(outlines: &'a [Outline], sizes: &[(f32, f32)]) -> Vec<Item<'a>> {
 }
 
 /// Puts places back into the order of the regions.
-fn in_order(mut placed: Vec<(usize, Placed)>) -> Vec<Placed> {
+pub(super) fn in_order(mut placed: Vec<(usize, Placed)>) -> Vec<Placed> {
     placed.sort_by_key(|&(index, _)| index);
     placed.into_iter().map(|(_, place)| place).collect()
 }
@@ -83,31 +88,45 @@ fn on_picture(
 ) -> Option<Vec<Placed>> {
     let picture = Area::new(0.0, 0.0, width, height);
     let mut items = items(outlines, sizes);
-    // The ones with the fewest free places choose first.
-    items.sort_by_key(|item| {
-        beside(item)
-            .filter(|area| stands_clear(item, area, &picture, outlines, CLEAR))
-            .count()
-    });
+    // The fewer places a label has beside its region, the sooner it chooses; those that have none, such as a patch on a
+    // tank, can stand anywhere and come last. Where that leaves one without a place, they come first.
+    let places = |item: &Item<'_>| {
+        let clear = |area: &Area| stands_clear(item, area, &picture, outlines, CLEAR);
+        beside(item, &picture).filter(clear).count()
+    };
+    items.sort_by_cached_key(|item| places(item).wrapping_sub(1));
+    let placed = in_turn(&items, &picture, outlines);
+    placed.or_else(|| {
+        items.sort_by_cached_key(places);
+        in_turn(&items, &picture, outlines)
+    })
+}
+
+/// Places labels on the picture one after the other; `None` where one finds no place.
+fn in_turn(items: &[Item<'_>], picture: &Area, outlines: &[Outline]) -> Option<Vec<Placed>> {
     let mut placed: Vec<(usize, Placed)> = Vec::with_capacity(items.len());
-    for item in &items {
-        let found = directly(item, &picture, outlines, &placed)
-            .or_else(|| with_leader(item, &picture, outlines, &placed))?;
+    for item in items {
+        let found = directly(item, picture, outlines, &placed)
+            .or_else(|| with_leader(item, picture, outlines, &placed))?;
         placed.push((item.index, found));
     }
     Some(in_order(placed))
 }
 
-/// Places that touch the box around a region, best first: right, left, above, below; level with its middle, top, bottom.
-fn beside(item: &Item<'_>) -> impl Iterator<Item = Area> + use<> {
+/// Places that touch the box around a region, best first: right, left, above, below; level with its middle, top, bottom,
+/// pushed along the region into the picture.
+fn beside(item: &Item<'_>, picture: &Area) -> impl Iterator<Item = Area> + use<> {
     let (bounds, (width, height)) = (item.outline.bounds, item.size);
     let centre = bounds.centre();
+    let inside = |at: f32, room: f32| at.min(room - EDGE).max(EDGE);
     let rows = [
         centre.y - height / 2.0,
         bounds.top,
         bounds.bottom() - height,
-    ];
-    let columns = [centre.x - width / 2.0, bounds.left, bounds.right() - width];
+    ]
+    .map(|top| inside(top, picture.height - height));
+    let columns = [centre.x - width / 2.0, bounds.left, bounds.right() - width]
+        .map(|left| inside(left, picture.width - width));
     let sides = [bounds.right() + GAP, bounds.left - GAP - width];
     let ends = [bounds.top - GAP - height, bounds.bottom() + GAP];
     let level = sides
@@ -129,9 +148,14 @@ fn stands_clear(
     outlines: &[Outline],
     distance: f32,
 ) -> bool {
-    picture.grown(-4.0).holds(area)
+    picture.grown(-EDGE).holds(area)
         && outlines.iter().enumerate().all(|(index, outline)| {
-            let distance = if index == item.index { 2.0 } else { distance };
+            let own = index == item.index;
+            let distance = if own {
+                distance.min(GAP) - 1.0
+            } else {
+                distance
+            };
             !outline.meets(&area.grown(distance))
         })
 }
@@ -146,17 +170,18 @@ fn is_free(area: &Area, placed: &[(usize, Placed)]) -> bool {
     })
 }
 
+/// The first free place directly beside the region.
 fn directly(
     item: &Item<'_>,
     picture: &Area,
     outlines: &[Outline],
     placed: &[(usize, Placed)],
 ) -> Option<Placed> {
-    if item.outline.is_loose() {
-        // The box around a slanting line is no place to stand beside: a leader tells more.
-        return None;
-    }
-    beside(item)
+    beside(item, picture)
+        .filter(|area| {
+            // The box around a slanting line is no place to stand beside: the outline must be near, too.
+            leader_length(leader(&area.side_middles(), item.outline)) <= NEAR
+        })
         .find(|area| stands_clear(item, area, picture, outlines, CLEAR) && is_free(area, placed))
         .map(|area| Placed { area, leader: None })
 }
@@ -176,7 +201,7 @@ fn with_leader(
     let mut free: Vec<(f32, Area)> = (0..=rows)
         .flat_map(|row| (0..=columns).map(move |column| (row, column)))
         .map(|(row, column)| {
-            let (left, top) = (column as f32 * step + 4.0, row as f32 * step + 4.0);
+            let (left, top) = (column as f32 * step + EDGE, row as f32 * step + EDGE);
             let area = Area::new(left.round(), top.round(), width, height);
             let centre = item.outline.bounds.centre();
             (area.nearest(centre).distance(centre), area)
@@ -190,10 +215,12 @@ fn with_leader(
     free.sort_by(|a, b| a.0.total_cmp(&b.0));
     free.into_iter().take(200).find_map(|(_, area)| {
         let leader = leader(&area.side_middles(), item.outline);
-        let passes = placed.iter().all(|(_, other)| {
-            !touches(leader, &other.area.grown(3.0))
-                && other.leader.is_none_or(|line| !cross(line, leader))
-        });
+        let long = leader_length(leader) >= SHORTEST;
+        let passes = long
+            && placed.iter().all(|(_, other)| {
+                !touches(leader, &other.area.grown(3.0))
+                    && other.leader.is_none_or(|line| !cross(line, leader))
+            });
         passes.then_some(Placed {
             area,
             leader: Some(leader),
@@ -201,123 +228,149 @@ fn with_leader(
     })
 }
 
+fn leader_length([from, to]: [Point; 2]) -> f32 {
+    from.distance(to)
+}
+
 /// The shortest line from one of some points to an outline.
-fn leader(from: &[Point], outline: &Outline) -> [Point; 2] {
+pub(super) fn leader(from: &[Point], outline: &Outline) -> [Point; 2] {
     from.iter()
         .map(|&start| [start, outline.nearest(start)])
         .min_by(|[a, b], [c, d]| a.distance(*b).total_cmp(&c.distance(*d)))
         .unwrap_or([outline.bounds.centre(); 2])
 }
 
-/// All labels in two columns beside the picture.
-fn in_margins(
-    (width, height): (f32, f32),
-    outlines: &[Outline],
-    sizes: &[(f32, f32)],
-) -> Placement {
-    let (left, right) = sides(items(outlines, sizes), width, height);
-    let tall = |side: &[Item<'_>]| {
-        let labels: f32 = side.iter().map(|item| item.size.1 + STACK_GAP).sum();
-        labels - STACK_GAP
-    };
-    let wide = |side: &[Item<'_>]| {
-        let widest = side.iter().map(|item| item.size.0).fold(0.0, f32::max);
-        if side.is_empty() {
-            0.0
-        } else {
-            widest + GUTTER
-        }
-    };
-    let height = height.max(tall(&left)).max(tall(&right));
-    let (left_width, right_width) = (wide(&left), wide(&right));
-    let mut labels = column(left, height, |size| (-GUTTER - size, -GUTTER));
-    labels.extend(column(right, height, |_| (width + GUTTER, width + GUTTER)));
-    Placement {
-        labels: in_order(labels),
-        left: left_width,
-        right: right_width,
-        height,
-    }
-}
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
 
-/// Each label to the side its region is nearer to; where one column would be much taller than the picture, the regions
-/// nearest to the middle change sides.
-fn sides(mut items: Vec<Item<'_>>, width: f32, height: f32) -> (Vec<Item<'_>>, Vec<Item<'_>>) {
-    let middle = |item: &Item<'_>| item.outline.bounds.centre().x;
-    items.sort_by(|a, b| middle(a).total_cmp(&middle(b)));
-    let tall = |side: &[Item<'_>]| side.iter().map(|item| item.size.1 + STACK_GAP).sum::<f32>();
-    let room = (height + STACK_GAP).max(tall(&items) / 2.0);
-    let mut cut = items.partition_point(|item| middle(item) < width / 2.0);
-    let taller = |cut: usize| {
-        let (left, right) = items.split_at(cut.min(items.len()));
-        (tall(left), tall(right))
-    };
-    while cut > 0 && taller(cut).0 > room && taller(cut - 1).1 <= taller(cut).0 {
-        cut -= 1;
-    }
-    while cut < items.len() && taller(cut).1 > room && taller(cut + 1).0 <= taller(cut).1 {
-        cut += 1;
-    }
-    let right = items.split_off(cut.min(items.len()));
-    (items, right)
-}
+    use super::*;
+    use crate::locate::shape::Shape;
 
-/// Stacks labels in a column, level with their regions as far as that goes, so that leaders do not cross.
-///
-/// `span` gives, for a label's width, its left edge and the edge that faces the picture.
-fn column(
-    mut side: Vec<Item<'_>>,
-    height: f32,
-    span: impl Fn(f32) -> (f32, f32),
-) -> Vec<(usize, Placed)> {
-    side.sort_by(|a, b| {
-        let level = |item: &Item<'_>| item.outline.bounds.centre().y;
-        level(a).total_cmp(&level(b))
-    });
-    let draw = |side: &[Item<'_>]| -> Vec<(usize, Placed)> {
-        let tops = stacked(side, height);
-        let places = side.iter().zip(tops).map(|(item, top)| {
-            let (left, facing) = span(item.size.0);
-            let area = Area::new(left, top, item.size.0, item.size.1);
-            let start = Point::new(facing, area.centre().y);
-            let leader = Some(leader(&[start], item.outline));
-            (item.index, Placed { area, leader })
-        });
-        places.collect()
-    };
-    // Neighbours whose leaders cross change places: that shortens both, so it ends; the count is a belt to the braces.
-    for _ in 0..side.len() * side.len() {
-        let drawn = draw(&side);
-        let leaders = drawn.iter().map(|(_, placed)| placed.leader);
-        let crossing = leaders
-            .clone()
-            .zip(leaders.skip(1))
-            .position(|(a, b)| a.zip(b).is_some_and(|(a, b)| cross(a, b)));
-        match crossing {
-            Some(at) => side.swap(at, at + 1),
-            None => return drawn,
+    const WIDTH: f32 = 640.0;
+    const HEIGHT: f32 = 480.0;
+
+    /// Outlines on a picture of 160 × 120 pixels, enlarged four times.
+    fn outlines(shapes: &[Shape]) -> Vec<Outline> {
+        let outline = |shape| Outline::new(shape, 4.0, WIDTH, HEIGHT);
+        shapes.iter().map(outline).collect()
+    }
+
+    fn shapes() -> impl Strategy<Value = Shape> {
+        let xy = || (-10.0..170.0_f64, -10.0..130.0_f64);
+        prop_oneof![
+            (xy(), 1.0..80.0, 1.0..80.0).prop_map(|((x, y), w, h)| Shape::Rectangle([x, y, w, h])),
+            (xy(), 1.0..40.0).prop_map(|((x, y), r)| Shape::Circle([x, y, r])),
+            (xy(), 1.0..40.0, 1.0..40.0).prop_map(|((x, y), a, b)| Shape::Ellipse([x, y, a, b])),
+            (xy(), xy()).prop_map(|((a, b), (c, d))| Shape::Line([[a, b], [c, d]])),
+            xy().prop_map(|(x, y)| Shape::Point([x, y])),
+            prop::collection::vec(xy().prop_map(|(x, y)| [x, y]), 3..7).prop_map(Shape::Polygon),
+        ]
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(96))]
+
+        #[test]
+        fn labels_are_apart_and_inside(
+            labels in prop::collection::vec((shapes(), 40.0..270.0_f32, 20.0..70.0_f32), 1..13),
+        ) {
+            let shapes: Vec<Shape> = labels.iter().map(|(shape, _, _)| shape.clone()).collect();
+            let sizes: Vec<(f32, f32)> =
+                labels.iter().map(|(_, w, h)| (w.ceil(), h.ceil())).collect();
+            let seen = outlines(&shapes);
+            let placement = place((WIDTH, HEIGHT), &seen, &sizes);
+            prop_assert_eq!(placement.labels.len(), sizes.len());
+            let on_picture = placement.left + placement.right == 0.0;
+            let room = Area::new(
+                -placement.left,
+                0.0,
+                placement.left + WIDTH + placement.right,
+                placement.height,
+            );
+            for (index, label) in placement.labels.iter().enumerate() {
+                prop_assert_eq!((label.area.width, label.area.height), sizes[index]);
+                prop_assert!(room.holds(&label.area), "{:?} in {:?}", label, room);
+                for other in &placement.labels[..index] {
+                    prop_assert!(!label.area.overlaps(&other.area), "{:?} {:?}", label, other);
+                }
+                for outline in &seen {
+                    prop_assert!(!outline.meets(&label.area), "{:?} covers {:?}", label, outline);
+                }
+                if let Some([from, to]) = label.leader {
+                    prop_assert!(label.area.grown(0.5).nearest(from) == from);
+                    prop_assert!(seen[index].nearest(to).distance(to) < 0.01);
+                }
+                if on_picture {
+                    let crossed = placement.labels.iter().enumerate().any(|(at, other)| {
+                        at != index && label.leader.is_some_and(|line| touches(line, &other.area))
+                    });
+                    prop_assert!(!crossed, "a leader runs below a label");
+                } else {
+                    let picture = Area::new(0.0, 0.0, WIDTH, HEIGHT);
+                    prop_assert!(!picture.overlaps(&label.area));
+                }
+            }
         }
     }
-    draw(&side)
-}
 
-/// The tops of labels in a column of a height: each level with its region, pushed apart where they would touch.
-fn stacked(side: &[Item<'_>], height: f32) -> Vec<f32> {
-    let mut floor = 0.0_f32;
-    let mut tops: Vec<f32> = side
-        .iter()
-        .map(|item| {
-            let top = (item.outline.bounds.centre().y - item.size.1 / 2.0)
-                .max(floor)
-                .round();
-            floor = top + item.size.1 + STACK_GAP;
-            top
-        })
-        .collect();
-    let mut ceiling = height;
-    for (top, item) in tops.iter_mut().zip(side).rev() {
-        *top = top.min(ceiling - item.size.1).max(0.0);
-        ceiling = *top - STACK_GAP;
+    #[test]
+    fn a_lone_region_has_its_label_directly_beside_it() {
+        let seen = outlines(&[Shape::Rectangle([20.0, 30.0, 20.0, 50.0])]);
+        let placement = place((WIDTH, HEIGHT), &seen, &[(120.0, 60.0)]);
+        let label = placement.labels[0];
+        assert_eq!(label.leader, None);
+        assert_eq!(label.area.left, 160.0 + GAP);
     }
-    tops
+
+    #[test]
+    fn a_patch_on_a_tank_is_pointed_at_from_beside_the_tank() {
+        let seen = outlines(&[
+            Shape::Rectangle([20.0, 30.0, 30.0, 60.0]),
+            Shape::Circle([35.0, 50.0, 6.0]),
+        ]);
+        let placement = place((WIDTH, HEIGHT), &seen, &[(120.0, 60.0); 2]);
+        assert_eq!(placement.left + placement.right, 0.0);
+        assert_eq!(placement.labels[0].leader, None);
+        let [_, to] = placement.labels[1].leader.unwrap();
+        assert!((to.distance(Point::new(140.0, 200.0)) - 24.0).abs() < 0.2);
+    }
+
+    #[test]
+    fn where_regions_fill_the_picture_labels_stand_in_the_margins() {
+        let halves = [
+            Shape::Rectangle([0.0, 0.0, 80.0, 120.0]),
+            Shape::Rectangle([80.0, 0.0, 80.0, 120.0]),
+        ];
+        let placement = place((WIDTH, HEIGHT), &outlines(&halves), &[(120.0, 60.0); 2]);
+        assert!(placement.left > 120.0 && placement.right > 120.0);
+        assert!(placement.labels[0].area.right() < 0.0);
+        assert!(placement.labels[1].area.left > WIDTH);
+    }
+
+    #[test]
+    fn margin_leaders_of_one_side_do_not_cross() {
+        let shapes: Vec<Shape> = (0..8)
+            .map(|i| {
+                Shape::Circle([
+                    10.0 + 60.0 * f64::from(i % 2),
+                    10.0 + 12.0 * f64::from(i),
+                    3.0,
+                ])
+            })
+            .chain([Shape::Rectangle([0.0, 0.0, 160.0, 120.0])])
+            .collect();
+        let placement = place((WIDTH, HEIGHT), &outlines(&shapes), &[(150.0, 62.0); 9]);
+        let left = placement
+            .labels
+            .iter()
+            .filter(|label| label.area.left < 0.0);
+        let leaders: Vec<_> = left.filter_map(|label| label.leader).collect();
+        assert!(leaders.len() > 3);
+        for (index, &a) in leaders.iter().enumerate() {
+            for &b in &leaders[index + 1..] {
+                assert!(!cross(a, b), "{a:?} {b:?}");
+            }
+        }
+    }
 }

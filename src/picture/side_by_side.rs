@@ -23,7 +23,7 @@ const ROW_SPACE: f32 = 26.0;
 /// Narrowest content: the scale needs room even below one small panel.
 const NARROWEST: f32 = 560.0;
 /// Widest scale.
-const WIDEST_LEGEND: f32 = 900.0;
+const WIDEST_LEGEND: f32 = 1000.0;
 
 const COOLER: Style = Style::new(20.0, true, ink::TEXT);
 const TITLE: Style = Style::new(14.0, true, ink::TEXT);
@@ -131,7 +131,7 @@ struct Cell<'a> {
 impl<'a> Row<'a> {
     fn new(label: &str, panels: &'a [Panel], content: f32) -> Self {
         let cells: Vec<Cell<'a>> = panels.iter().take(MOST_PANELS).map(Cell::new).collect();
-        let label = wrapped(label, COOLER.size, content - 2.0, 2);
+        let label = wrapped(label, COOLER, content, 2);
         let more = left_out(panels.len(), MOST_PANELS, "picture").or_else(|| {
             panels
                 .is_empty()
@@ -181,7 +181,7 @@ impl<'a> Row<'a> {
 
 impl<'a> Cell<'a> {
     fn new(panel: &'a Panel) -> Self {
-        let lines = |text: &str, style: Style| wrapped(text, style.size, CELL - 2.0, 2);
+        let lines = |text: &str, style: Style| wrapped(text, style, CELL, 2);
         let captions = panel.caption.iter().take(16);
         Self {
             title: lines(&panel.title, TITLE),

@@ -8,11 +8,14 @@ use skrifa::outline::{DrawSettings, OutlinePen};
 use skrifa::{FontRef, MetadataProvider};
 use tiny_skia::{Path, PathBuilder, Transform};
 
-use super::canvas::{Canvas, Pen};
+use super::canvas::Canvas;
 use super::colour::Rgb;
 
 /// DejaVu Sans, cut down to the characters that labels need; see `font/README.md`.
-static FONT: &[u8] = include_bytes!("font/DejaVuSans-subset.ttf");
+static REGULAR: &[u8] = include_bytes!("font/DejaVuSans-subset.ttf");
+
+/// DejaVu Sans Bold, cut down likewise.
+static BOLD: &[u8] = include_bytes!("font/DejaVuSans-Bold-subset.ttf");
 
 /// Advance of the box that stands for a character the font lacks, in em.
 const BOX_ADVANCE: f32 = 0.62;
@@ -22,7 +25,7 @@ const BOX_ADVANCE: f32 = 0.62;
 pub(super) struct Style {
     /// Height of the em, pixels of the drawing.
     pub(super) size: f32,
-    /// Whether strokes are thickened.
+    /// Whether in the bold face.
     pub(super) strong: bool,
     pub(super) rgb: Rgb,
 }
@@ -49,13 +52,22 @@ struct Glyph {
     path: Option<Path>,
 }
 
-/// All characters of the font, outlined once per program.
-fn glyphs() -> &'static HashMap<char, Glyph> {
-    static GLYPHS: OnceLock<HashMap<char, Glyph>> = OnceLock::new();
-    GLYPHS.get_or_init(|| FontRef::new(FONT).map(outline_all).unwrap_or_default())
+/// All characters of a face.
+type Face = HashMap<char, Glyph>;
+
+/// The plain or the bold face, outlined once per program.
+fn face(strong: bool) -> &'static Face {
+    static FACES: [OnceLock<Face>; 2] = [OnceLock::new(), OnceLock::new()];
+    let [regular, bold] = &FACES;
+    let (face, bytes) = if strong {
+        (bold, BOLD)
+    } else {
+        (regular, REGULAR)
+    };
+    face.get_or_init(|| FontRef::new(bytes).map(outline_all).unwrap_or_default())
 }
 
-fn outline_all(font: FontRef<'_>) -> HashMap<char, Glyph> {
+fn outline_all(font: FontRef<'_>) -> Face {
     let metrics = font.glyph_metrics(Size::new(1.0), LocationRef::default());
     let outlines = font.outline_glyphs();
     let mut glyphs = HashMap::new();
@@ -128,28 +140,33 @@ fn drawn(character: char) -> char {
     }
 }
 
-fn advance(character: char) -> f32 {
-    glyphs()
+/// How far a character moves the pen, in em.
+fn advance(character: char, strong: bool) -> f32 {
+    face(strong)
         .get(&drawn(character))
         .map_or(BOX_ADVANCE, |glyph| glyph.advance)
 }
 
-/// The width of a line at a size, pixels of the drawing.
-pub(super) fn width(text: &str, size: f32) -> f32 {
-    size * text.chars().map(advance).sum::<f32>()
+/// The width of a line, pixels of the drawing.
+pub(super) fn width(text: &str, style: Style) -> f32 {
+    let em: f32 = text
+        .chars()
+        .map(|character| advance(character, style.strong))
+        .sum();
+    style.size * em
 }
 
 /// The text itself where it fits a width, else as much of it as fits with an ellipsis.
-pub(super) fn shortened(text: &str, size: f32, most: f32) -> String {
-    if width(text, size) <= most {
+pub(super) fn shortened(text: &str, style: Style, most: f32) -> String {
+    if width(text, style) <= most {
         return text.to_owned();
     }
-    let room = most / size - advance('…');
+    let room = most / style.size - advance('…', style.strong);
     let mut used = 0.0;
     let kept: String = text
         .chars()
         .take_while(|&character| {
-            used += advance(character);
+            used += advance(character, style.strong);
             used <= room
         })
         .collect();
@@ -157,7 +174,7 @@ pub(super) fn shortened(text: &str, size: f32, most: f32) -> String {
 }
 
 /// The text broken between words into lines that fit a width; what does not fit in the last one is cut with an ellipsis.
-pub(super) fn wrapped(text: &str, size: f32, most: f32, lines: usize) -> Vec<String> {
+pub(super) fn wrapped(text: &str, style: Style, most: f32, lines: usize) -> Vec<String> {
     let mut broken: Vec<String> = Vec::new();
     let mut line = String::new();
     for word in text.split_whitespace() {
@@ -167,7 +184,7 @@ pub(super) fn wrapped(text: &str, size: f32, most: f32, lines: usize) -> Vec<Str
             format!("{line} {word}")
         };
         let last = broken.len() + 1 >= lines;
-        if last || line.is_empty() || width(&longer, size) <= most {
+        if last || line.is_empty() || width(&longer, style) <= most {
             line = longer;
         } else {
             broken.push(std::mem::replace(&mut line, word.to_owned()));
@@ -176,17 +193,18 @@ pub(super) fn wrapped(text: &str, size: f32, most: f32, lines: usize) -> Vec<Str
     broken.push(line);
     broken
         .iter()
-        .map(|line| shortened(line, size, most))
+        .map(|line| shortened(line, style, most))
         .collect()
 }
 
 /// Writes a line with its left end on a baseline.
 pub(super) fn draw(canvas: &mut Canvas, text: &str, left: f32, baseline: f32, style: Style) {
+    let face = face(style.strong);
+    let absent = missing();
     let mut line = PathBuilder::new();
     let mut x = left;
-    let absent = missing();
     for character in text.chars().map(drawn) {
-        let glyph = glyphs().get(&character);
+        let glyph = face.get(&character);
         let path = glyph.map_or(absent.as_ref(), |glyph| glyph.path.as_ref());
         let placed = Transform::from_row(style.size, 0.0, 0.0, style.size, x, baseline);
         if let Some(path) = path.and_then(|path| path.clone().transform(placed)) {
@@ -196,9 +214,6 @@ pub(super) fn draw(canvas: &mut Canvas, text: &str, left: f32, baseline: f32, st
     }
     if let Some(path) = line.finish() {
         canvas.fill_path(&path, style.rgb, 255);
-        if style.strong {
-            canvas.stroke(&path, &Pen::new(style.size * 0.045, style.rgb, 255));
-        }
     }
 }
 
@@ -207,33 +222,52 @@ mod tests {
     use super::*;
     use crate::picture::canvas::ink;
 
+    const PLAIN: Style = Style::new(14.0, false, ink::TEXT);
+
     #[test]
     fn the_font_holds_what_labels_need() {
         for character in "aZ09 äéøßžŁΔρλΩη°±−×÷·…–—‘’“”→←↑↓≈≤≥√∞²³₂µµ½‰€".chars()
         {
-            assert!(glyphs().contains_key(&character), "{character}");
+            for strong in [false, true] {
+                assert!(face(strong).contains_key(&character), "{character}");
+            }
         }
     }
 
     #[test]
     fn widths_add_up() {
-        assert!((width("ab", 10.0) - width("a", 10.0) - width("b", 10.0)).abs() < 1e-4);
+        assert!((width("ab", PLAIN) - width("a", PLAIN) - width("b", PLAIN)).abs() < 1e-4);
         // DejaVu Sans: digits advance 1303 of 2048 units (from the font's own tables).
-        assert!((width("0", 2048.0) - 1303.0).abs() < 1.0);
+        assert!(
+            (width(
+                "0",
+                Style {
+                    size: 2048.0,
+                    ..PLAIN
+                }
+            ) - 1303.0)
+                .abs()
+                < 1.0
+        );
     }
 
     #[test]
     fn long_text_is_broken_between_words_and_cut_at_the_end() {
-        let lines = wrapped("inlet tank upper left corner near the weld", 14.0, 120.0, 2);
+        let lines = wrapped(
+            "inlet tank upper left corner near the weld",
+            PLAIN,
+            120.0,
+            2,
+        );
         assert_eq!(lines.len(), 2);
-        assert!(lines.iter().all(|line| width(line, 14.0) <= 120.0));
+        assert!(lines.iter().all(|line| width(line, PLAIN) <= 120.0));
         assert!(
             lines[0].starts_with("inlet tank") && lines[1].ends_with('…'),
             "{lines:?}"
         );
-        assert_eq!(wrapped("short", 14.0, 120.0, 2), ["short"]);
-        assert_eq!(wrapped("", 14.0, 120.0, 2), [""]);
-        assert!(width(&shortened(&"x".repeat(500), 14.0, 90.0), 14.0) <= 90.0);
+        assert_eq!(wrapped("short", PLAIN, 120.0, 2), ["short"]);
+        assert_eq!(wrapped("", PLAIN, 120.0, 2), [""]);
+        assert!(width(&shortened(&"x".repeat(500), PLAIN, 90.0), PLAIN) <= 90.0);
     }
 
     #[test]
