@@ -4,27 +4,18 @@ use super::PictureError;
 use super::canvas::{Canvas, Pen, dot, ink, path_through};
 use super::colour::ColourMap;
 use super::geometry::{Area, Point};
-use super::grid::{Grid, Zoom};
+use super::grid::Grid;
+use super::layout::Layout;
 use super::legend::{self, Beyond, legend};
-use super::note::Note;
 use super::outline::{Outline, RIM};
-use super::place::{Placed, Placement, place};
+use super::place::Placed;
 use super::scale::Scale;
-use super::text::{Style, draw, wrapped};
 use crate::load::ThermalImage;
 use crate::locate::shape::Shape;
 use crate::session::Role;
 
-/// Small pictures are enlarged to about this width, pixels.
-const ABOUT: usize = 640;
-/// No side of a picture is drawn longer, pixels.
-const LIMIT: usize = 1600;
-/// Around everything.
-const PAPER_EDGE: f32 = 24.0;
-/// Narrowest drawing: the title and the scale need room even above a picture of one column.
-const NARROWEST: f32 = 520.0;
-/// Between the picture and what stands above and below it.
-const SPACE: f32 = 14.0;
+/// Radius of the dot at a leader's end.
+const DOT: f32 = 3.0;
 
 /// A region to outline and what to write about it.
 #[derive(Debug, Clone, PartialEq)]
@@ -85,113 +76,22 @@ fn draw_annotated(
         &map,
     );
     outline_regions(&mut canvas, &layout, regions);
-    for placed in &layout.placement.labels {
-        draw_leader(&mut canvas, placed, layout.origin());
+    let places = &layout.labels.placement.labels;
+    for (placed, outline) in places.iter().zip(&layout.labels.outlines) {
+        draw_leader(&mut canvas, placed, outline, layout.origin());
     }
-    for (note, placed) in layout.notes.iter().zip(&layout.placement.labels) {
+    for (note, placed) in layout.labels.notes.iter().zip(places) {
         note.draw(&mut canvas, placed.area.shifted(layout.origin()));
     }
     layout.draw_title(&mut canvas);
     let below = Point::new(layout.legend.left, layout.legend.top);
-    let beyond = Beyond::of(&grid.celsius, scale);
-    legend(&mut canvas, below, layout.legend.width, scale, beyond);
+    if grid.celsius.iter().any(|t| t.is_finite()) {
+        let beyond = Beyond::of(&grid.celsius, scale);
+        legend(&mut canvas, below, layout.legend.width, scale, beyond);
+    } else {
+        legend::nothing(&mut canvas, below);
+    }
     Ok(canvas)
-}
-
-/// Where everything stands on the drawing, in its pixels.
-struct Layout {
-    zoom: Zoom,
-    size: (f32, f32),
-    title: Vec<(String, Style)>,
-    picture: Area,
-    legend: Area,
-    /// All regions' outlines, from the picture's top left.
-    outlines: Vec<Outline>,
-    /// The labels of those regions that have one, and their places from the picture's top left.
-    notes: Vec<Note>,
-    placement: Placement,
-}
-
-impl Layout {
-    fn new(grid: &Grid, title: &str, regions: &[RegionNote]) -> Self {
-        let zoom = Zoom::to_fit(grid.width, grid.height, ABOUT, LIMIT);
-        let (width, height) = (zoom.size(grid.width) as f32, zoom.size(grid.height) as f32);
-        // Large pictures are looked at from further away: letters grow with them.
-        let em = (width.max(height) / 60.0).clamp(14.0, 22.0).round();
-        let outlines: Vec<Outline> = regions
-            .iter()
-            .map(|region| Outline::new(&region.shape, zoom.factor(), width, height))
-            .collect();
-        let (labelled, notes): (Vec<Outline>, Vec<Note>) = regions
-            .iter()
-            .zip(&outlines)
-            .map(|(region, outline)| (outline.clone(), Note::new(&region.lines, em)))
-            .filter(|(_, note)| !note.is_empty())
-            .unzip();
-        let sizes: Vec<(f32, f32)> = notes.iter().map(|note| note.size).collect();
-        let placement = place((width, height), &labelled, &sizes);
-
-        let content = (placement.left + width + placement.right).max(NARROWEST - 2.0 * PAPER_EDGE);
-        let spare = content - placement.left - width - placement.right;
-        let title = title_lines(title, content, em);
-        let title_height: f32 = title.iter().map(|(_, style)| style.line_height()).sum();
-        let top = PAPER_EDGE
-            + if title.is_empty() {
-                0.0
-            } else {
-                title_height + SPACE
-            };
-        let left = (PAPER_EDGE + placement.left + spare / 2.0).round();
-        let picture = Area::new(left, top.round(), width, height);
-        let legend_width = width.clamp(NARROWEST - 4.0 * PAPER_EDGE, 760.0);
-        let legend = Area::new(
-            (picture.centre().x - legend_width / 2.0).round(),
-            picture.top + placement.height + SPACE,
-            legend_width,
-            legend::HEIGHT,
-        );
-        Self {
-            zoom,
-            size: (
-                content + 2.0 * PAPER_EDGE,
-                legend.bottom() + PAPER_EDGE - 8.0,
-            ),
-            title,
-            picture,
-            legend,
-            outlines,
-            notes,
-            placement,
-        }
-    }
-
-    /// The picture's top left.
-    fn origin(&self) -> Point {
-        Point::new(self.picture.left, self.picture.top)
-    }
-
-    fn draw_title(&self, canvas: &mut Canvas) {
-        let mut top = PAPER_EDGE - 4.0;
-        for (line, style) in &self.title {
-            draw(canvas, line, PAPER_EDGE, top + style.baseline(), *style);
-            top += style.line_height();
-        }
-    }
-}
-
-/// The title broken to a width: its first line large, the rest smaller.
-fn title_lines(title: &str, wide: f32, em: f32) -> Vec<(String, Style)> {
-    let large = Style::new(em + 4.0, true, ink::TEXT);
-    let small = Style::new(em, false, ink::QUIET);
-    let lines = title.lines().filter(|line| !line.trim().is_empty()).take(3);
-    lines
-        .enumerate()
-        .flat_map(|(index, line)| {
-            let style = if index == 0 { large } else { small };
-            let parts = wrapped(line, style, wide, 2);
-            parts.into_iter().map(move |part| (part, style))
-        })
-        .collect()
 }
 
 /// Draws all outlines, then wipes what of them ran over the picture's edge.
@@ -199,10 +99,10 @@ fn outline_regions(canvas: &mut Canvas, layout: &Layout, regions: &[RegionNote])
     let at = layout.picture;
     for (region, outline) in regions.iter().zip(&layout.outlines) {
         let width = if region.role == Role::Tank { 2.0 } else { 1.4 };
-        two_tone(canvas, outline, layout.origin(), width, false);
+        outline.draw(canvas, layout.origin(), width, false);
         for shape in &region.exclude {
             let part = Outline::new(shape, layout.zoom.factor(), at.width, at.height);
-            two_tone(canvas, &part, layout.origin(), 1.4, true);
+            part.draw(canvas, layout.origin(), 1.4, true);
         }
     }
     let all = Area::new(0.0, 0.0, layout.size.0.ceil(), layout.size.1.ceil());
@@ -217,28 +117,8 @@ fn outline_regions(canvas: &mut Canvas, layout: &Layout, regions: &[RegionNote])
     }
 }
 
-/// A light line in a dark halo: one of the two stands out against every colour.
-pub(super) fn two_tone(
-    canvas: &mut Canvas,
-    outline: &Outline,
-    by: Point,
-    width: f32,
-    dashed: bool,
-) {
-    let Some(path) = outline.path(by) else {
-        return;
-    };
-    canvas.stroke(
-        &path,
-        &Pen::new(width + 2.2, ink::DARK, if dashed { 150 } else { 220 }),
-    );
-    let mut core = Pen::new(width, ink::LIGHT, 255);
-    core.dash = dashed.then_some([6.0, 5.0]);
-    canvas.stroke(&path, &core);
-}
-
-/// A dark line in a light halo, with a dot on the region.
-fn draw_leader(canvas: &mut Canvas, placed: &Placed, origin: Point) {
+/// A dark line in a light halo, with a dot on the region's outline unless that would hide the region.
+fn draw_leader(canvas: &mut Canvas, placed: &Placed, outline: &Outline, origin: Point) {
     let Some([from, to]) = placed
         .leader
         .map(|ends| ends.map(|end| end.shifted(origin)))
@@ -249,7 +129,10 @@ fn draw_leader(canvas: &mut Canvas, placed: &Placed, origin: Point) {
         canvas.stroke(&path, &Pen::new(3.4, ink::LIGHT, 210));
         canvas.stroke(&path, &Pen::new(1.3, ink::DARK, 255));
     }
-    for (radius, rgb) in [(4.4, ink::LIGHT), (3.0, ink::DARK)] {
+    if outline.bounds.width.max(outline.bounds.height) < 3.0 * DOT {
+        return;
+    }
+    for (radius, rgb) in [(DOT + 1.4, ink::LIGHT), (DOT, ink::DARK)] {
         if let Some(path) = dot(to, radius) {
             canvas.fill_path(&path, rgb, 255);
         }
@@ -263,6 +146,8 @@ mod tests {
     use super::*;
     use crate::load::Samples;
     use crate::picture::colour::Rgb;
+    use crate::picture::layout::PAPER_EDGE;
+    use crate::picture::text;
     use crate::session::Pixels;
 
     const SCALE: Scale = Scale {
@@ -363,14 +248,14 @@ mod tests {
         let grid = Grid::of(&plain(30.0));
         let layout = Layout::new(&grid, &title, &regions);
         let paper = Area::new(0.0, 0.0, layout.size.0, layout.size.1);
-        for placed in &layout.placement.labels {
+        for placed in &layout.labels.placement.labels {
             assert!(
                 paper.holds(&placed.area.shifted(layout.origin())),
                 "{placed:?}"
             );
         }
         for (line, style) in &layout.title {
-            assert!(PAPER_EDGE + super::super::text::width(line, *style) <= layout.size.0);
+            assert!(PAPER_EDGE + text::width(line, *style) <= layout.size.0);
         }
         assert!(paper.holds(&layout.legend) && paper.holds(&layout.picture));
     }

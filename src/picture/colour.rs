@@ -66,7 +66,7 @@ impl ColourMap {
 /// The hatching at a place of the drawing: diagonal stripes.
 pub(super) fn hatch(x: usize, y: usize) -> Rgb {
     let [light, dark] = HATCH;
-    if (x + y) / STRIPE % 2 == 0 {
+    if ((x + y) / STRIPE).is_multiple_of(2) {
         dark
     } else {
         light

@@ -106,9 +106,9 @@ impl Area {
 /// The part of a segment inside a box (Liang and Barsky, ACM Trans. Graphics 3 (1984) 1); `None` where it misses it.
 ///
 /// Worked in `f64`, so that an end far outside the drawing does not bend the part that is seen.
-pub(super) fn clip(from: [f64; 2], to: [f64; 2], area: &Area) -> Option<[Point; 2]> {
-    let [x, y] = from;
-    let (dx, dy) = (to[0] - x, to[1] - y);
+pub(super) fn clip([x, y]: [f64; 2], to: [f64; 2], area: &Area) -> Option<[Point; 2]> {
+    let [to_x, to_y] = to;
+    let (dx, dy) = (to_x - x, to_y - y);
     let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
     for (step, room) in [
         (-dx, x - f64::from(area.left)),

@@ -89,6 +89,12 @@ pub(super) fn legend(canvas: &mut Canvas, at: Point, wide: f32, scale: Scale, be
     }
 }
 
+/// Says, in the place of a scale, that there is nothing to show on one.
+pub(super) fn nothing(canvas: &mut Canvas, at: Point) {
+    let words = "No pixel of this picture has a temperature";
+    draw(canvas, words, at.x, at.y + WORDS.baseline(), WORDS);
+}
+
 /// The bar's edge; an end beyond which there are pixels is pointed.
 fn edge(canvas: &mut Canvas, bar: Area, beyond: Beyond, map: &ColourMap) {
     let (left, top, right, bottom) = (bar.left, bar.top, bar.right(), bar.bottom());

@@ -5,6 +5,8 @@ use super::place::{Item, Placed, Placement, in_order, leader};
 
 /// Between the picture and labels in its margin: room for leaders to fan out.
 const GUTTER: f32 = 36.0;
+/// Most exchanges of two labels to uncross their leaders: enough for about thirty in the reverse order.
+const MOST_SWAPS: usize = 400;
 /// Between two labels in a margin.
 const STACK_GAP: f32 = 8.0;
 
@@ -81,7 +83,7 @@ fn column(
         places.collect()
     };
     // Neighbours whose leaders cross change places: that shortens both, so it ends; the count is a belt to the braces.
-    for _ in 0..side.len() * side.len() {
+    for _ in 0..MOST_SWAPS {
         let drawn = draw(&side);
         let leaders = drawn.iter().map(|(_, placed)| placed.leader);
         let crossing = leaders

@@ -16,6 +16,7 @@ mod canvas;
 mod colour;
 mod geometry;
 mod grid;
+mod layout;
 mod legend;
 mod margin;
 mod note;

@@ -4,6 +4,7 @@ use std::f64::consts::TAU;
 
 use tiny_skia::{Path, PathBuilder};
 
+use super::canvas::{Canvas, Pen, ink};
 use super::geometry::{Area, Point, clip, nearest_on_segment, touches};
 use crate::locate::shape::Shape;
 
@@ -46,7 +47,7 @@ impl Outline {
     }
 
     /// The outline as lines to draw, moved by an offset.
-    pub(super) fn path(&self, by: Point) -> Option<Path> {
+    fn path(&self, by: Point) -> Option<Path> {
         let mut path = PathBuilder::new();
         let mut pen = None;
         for &[from, to] in &self.segments {
@@ -61,6 +62,24 @@ impl Outline {
             path.close();
         }
         path.finish()
+    }
+
+    /// Draws it, moved by an offset, as a light line so wide in a dark halo: one of the two stands out against every
+    /// colour.
+    pub(super) fn draw(&self, canvas: &mut Canvas, by: Point, width: f32, dashed: bool) {
+        let Some(path) = self.path(by) else {
+            return;
+        };
+        let halo = if dashed { 150 } else { 220 };
+        canvas.stroke(&path, &Pen::new(width + 2.2, ink::DARK, halo));
+        let mut core = Pen::new(width, ink::LIGHT, 255);
+        core.dash = dashed.then_some([6.0, 5.0]);
+        canvas.stroke(&path, &core);
+    }
+
+    /// How many straight pieces it consists of.
+    pub(super) fn pieces(&self) -> usize {
+        self.segments.len()
     }
 
     fn is_one_line(&self) -> bool {

@@ -15,6 +15,8 @@ const CLEAR: f32 = 14.0;
 const NEAR: f32 = 3.0 * GAP;
 /// Shortest leader: a shorter one hides below its own dot.
 const SHORTEST: f32 = 14.0;
+/// Outlines of more straight pieces in all are not searched for free places between them, which would take long.
+const MOST_PIECES: usize = 4000;
 /// Between a label and the picture's edge.
 const EDGE: f32 = 4.0;
 
@@ -41,7 +43,10 @@ pub(super) struct Placement {
 
 /// Places a label of a size for each outline. Labels overlap neither each other nor the picture's outer edge.
 pub(super) fn place(picture: (f32, f32), outlines: &[Outline], sizes: &[(f32, f32)]) -> Placement {
-    match on_picture(picture, outlines, sizes) {
+    let pieces: usize = outlines.iter().map(Outline::pieces).sum();
+    let few = pieces <= MOST_PIECES;
+    let on_picture = few.then(|| on_picture(picture, outlines, sizes)).flatten();
+    match on_picture {
         Some(labels) => Placement {
             labels,
             left: 0.0,

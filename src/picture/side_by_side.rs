@@ -14,6 +14,8 @@ pub const MOST_PANELS: usize = 6;
 /// Most rows; how many more there are is said instead.
 pub const MOST_ROWS: usize = 24;
 
+/// Most lines of a caption, each broken once where it is long: then 24 rows stay within a drawing's greatest height.
+const MOST_CAPTION_LINES: usize = 6;
 /// Around everything.
 const PAPER_EDGE: f32 = 24.0;
 /// Between panels: six of the widest then make a drawing 2028 pixels wide.
@@ -35,7 +37,7 @@ const MORE: Style = Style::new(14.0, false, ink::QUIET);
 pub struct Panel {
     /// Above the picture: run and file.
     pub title: String,
-    /// Below it, a line each.
+    /// Below it, a line each; the first six are drawn.
     pub caption: Vec<String>,
     /// The picture.
     pub thumbnail: Thumbnail,
@@ -182,7 +184,7 @@ impl<'a> Row<'a> {
 impl<'a> Cell<'a> {
     fn new(panel: &'a Panel) -> Self {
         let lines = |text: &str, style: Style| wrapped(text, style, CELL, 2);
-        let captions = panel.caption.iter().take(16);
+        let captions = panel.caption.iter().take(MOST_CAPTION_LINES);
         Self {
             title: lines(&panel.title, TITLE),
             caption: captions.flat_map(|line| lines(line, CAPTION)).collect(),
@@ -199,4 +201,75 @@ fn write(canvas: &mut Canvas, lines: &[String], left: f32, top: f32, style: Styl
         top += style.line_height();
     }
     top
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::load::{Samples, ThermalImage};
+    use crate::picture::thumbnail;
+    use crate::session::Pixels;
+
+    /// A panel of one temperature, °C.
+    fn panel(celsius: f32) -> Panel {
+        let image = ThermalImage {
+            samples: Samples::F32(ndarray::Array2::from_elem((120, 160), celsius)),
+            pixels: Pixels::Linear {
+                step: 1.0,
+                zero: 273.15,
+            },
+            container: "made up".to_owned(),
+            assumed: None,
+        };
+        Panel {
+            title: "hold 1".to_owned(),
+            caption: vec!["a very long line of words ".repeat(9); 40],
+            thumbnail: thumbnail(&image, &[], 320, 240),
+        }
+    }
+
+    #[test]
+    fn the_same_temperature_has_the_same_colour_in_every_row() {
+        let rows = [
+            ("a".to_owned(), vec![panel(40.0), panel(60.0)]),
+            ("b".to_owned(), vec![panel(60.0)]),
+        ];
+        let scale = Scale {
+            low: 20.0,
+            high: 70.0,
+        };
+        let canvas = draw_rows(&rows, scale).unwrap();
+        let map = ColourMap::new(scale);
+        let count = |celsius: f32| {
+            let [red, green, blue] = map.colour(map.index(celsius), 0, 0);
+            let pixels = canvas.pixmap.pixels().iter();
+            pixels
+                .filter(|p| [p.red(), p.green(), p.blue()] == [red, green, blue])
+                .count()
+        };
+        assert!((320 * 240..320 * 240 + 200).contains(&count(40.0)));
+        assert!((2 * 320 * 240..2 * 320 * 240 + 200).contains(&count(60.0)));
+    }
+
+    #[test]
+    fn what_is_left_out_is_counted() {
+        assert_eq!(left_out(6, 6, "picture"), None);
+        assert_eq!(
+            left_out(7, 6, "picture").unwrap(),
+            "1 more picture is not shown"
+        );
+        assert_eq!(
+            left_out(30, 24, "cooler").unwrap(),
+            "6 more coolers are not shown"
+        );
+    }
+
+    #[test]
+    fn the_fullest_drawing_stays_within_bounds() {
+        let rows = vec![("label ".repeat(99), vec![panel(40.0); 9]); 30];
+        let laid = Row::new(&rows[0].0, &rows[0].1, row_width(&rows[0].1));
+        assert_eq!(laid.cells.len(), MOST_PANELS);
+        let tallest = MOST_ROWS as f32 * (laid.height + ROW_SPACE) + 200.0;
+        assert!(tallest < 16_000.0, "{tallest}");
+    }
 }

@@ -1,6 +1,6 @@
 //! A picture reduced to a bounded size, kept as temperatures until the shared scale is known.
 
-use super::annotate::{RegionNote, two_tone};
+use super::annotate::RegionNote;
 use super::canvas::Canvas;
 use super::colour::ColourMap;
 use super::geometry::{Area, Point};
@@ -92,7 +92,7 @@ impl Thumbnail {
         self.grid.paint(&mut tile.pixmap, 0, 0, self.zoom, map);
         for (outline, dashed, role) in &self.outlines {
             let pen = if *role == Role::Tank { 1.6 } else { 1.1 };
-            two_tone(&mut tile, outline, Point::new(0.0, 0.0), pen, *dashed);
+            outline.draw(&mut tile, Point::new(0.0, 0.0), pen, *dashed);
         }
         canvas.paste(&tile, Area::new(left, top, width, height));
     }
