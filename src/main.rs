@@ -1,3 +1,5 @@
 //! The `endtank` command.
 
-fn main() {}
+fn main() -> std::process::ExitCode {
+    endtank::cli::run().into()
+}

@@ -9,9 +9,10 @@
 //! ```
 
 mod detectors;
+mod drawing;
 mod pictures;
 
-pub use pictures::read_again;
+pub use drawing::{Drawn, SIDE_BY_SIDE, draw};
 
 use crate::compare::{self, Options};
 use crate::correct;

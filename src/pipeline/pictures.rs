@@ -192,7 +192,7 @@ fn read(snapshot: &Snapshot) -> Result<Vec<u8>, Problem> {
 ///
 /// # Errors
 /// The picture cannot be read any more, or is not the one that was measured.
-pub fn read_again(session: &Session, picture: &Picture) -> Result<ThermalImage, Problem> {
+pub(super) fn read_again(session: &Session, picture: &Picture) -> Result<ThermalImage, Problem> {
     let snapshot = &session.runs[picture.run].snapshots[picture.snapshot];
     let (image, sha256) = open(snapshot)?;
     if sha256 != picture.sha256 {

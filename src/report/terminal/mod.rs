@@ -60,6 +60,35 @@ pub fn summary(outcome: &Outcome, folder: Option<&Path>, width: usize, colour: b
     page.text.replace(NO_BREAK_SPACE, " ")
 }
 
+/// What `check` says of a session without problems: what it holds, and what makes its figures less trustworthy.
+#[must_use]
+pub fn sound(outcome: &Outcome, width: usize, colour: bool) -> String {
+    let mut page = Page {
+        text: String::new(),
+        width: width.clamp(20, WIDEST),
+        colour,
+    };
+    let results = &outcome.results;
+    let counts = [
+        (results.coolers.len(), "cooler"),
+        (outcome.conditions.len(), "run"),
+        (outcome.pictures.len(), "picture"),
+        (results.readings.len(), "reading"),
+    ];
+    let counts: Vec<String> = counts
+        .iter()
+        .map(|(count, word)| format!("{count} {word}{}", if *count == 1 { "" } else { "s" }))
+        .collect();
+    page.paragraph(
+        "",
+        &format!("No problems found: {}.", counts.join(", ")),
+        STRONG,
+    );
+    page.cautions(&results.cautions);
+    page.unused(&outcome.unused_keys);
+    page.text.replace(NO_BREAK_SPACE, " ")
+}
+
 struct Page {
     text: String,
     width: usize,

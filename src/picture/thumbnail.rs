@@ -1,0 +1,99 @@
+//! A picture reduced to a bounded size, kept as temperatures until the shared scale is known.
+
+use super::annotate::RegionNote;
+use super::canvas::Canvas;
+use super::colour::ColourMap;
+use super::geometry::{Area, Point};
+use super::grid::{Grid, Zoom};
+use super::legend::Beyond;
+use super::outline::Outline;
+use super::scale::Scale;
+use crate::load::ThermalImage;
+use crate::session::Role;
+
+/// Widest thumbnail, pixels.
+pub const THUMBNAIL_WIDTH: u32 = 320;
+/// Highest thumbnail, pixels.
+pub const THUMBNAIL_HEIGHT: u32 = 240;
+
+/// A picture reduced to at most [`THUMBNAIL_WIDTH`] × [`THUMBNAIL_HEIGHT`] pixels: 300 kB whatever the picture's size.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Thumbnail {
+    grid: Grid,
+    zoom: Zoom,
+    outlines: Vec<(Outline, bool, Role)>,
+    scale: Option<Scale>,
+}
+
+/// Reduces a picture and its regions' outlines to a size, at most the greatest that thumbnails have.
+#[must_use]
+pub fn thumbnail(
+    image: &ThermalImage,
+    regions: &[RegionNote],
+    max_width: u32,
+    max_height: u32,
+) -> Thumbnail {
+    let most_width = max_width.clamp(1, THUMBNAIL_WIDTH) as usize;
+    let most_height = max_height.clamp(1, THUMBNAIL_HEIGHT) as usize;
+    let grid = Grid::of(image);
+    let scale = Scale::of(&grid.celsius);
+    let before = grid.width.max(1) as f64;
+    let grid = grid.reduced(most_width, most_height);
+    let up = (most_width / grid.width.max(1)).min(most_height / grid.height.max(1));
+    let zoom = Zoom::Up(up.max(1));
+    let factor = grid.width as f64 / before * zoom.factor();
+    let (width, height) = (zoom.size(grid.width) as f32, zoom.size(grid.height) as f32);
+    let outline = |shape| Outline::new(shape, factor, width, height);
+    let outlines = regions.iter().flat_map(|region| {
+        let whole = std::iter::once((outline(&region.shape), false, region.role));
+        let parts = region.exclude.iter();
+        whole.chain(parts.map(move |shape| (outline(shape), true, region.role)))
+    });
+    Thumbnail {
+        outlines: outlines.collect(),
+        grid,
+        zoom,
+        scale,
+    }
+}
+
+impl Thumbnail {
+    /// The scale that the whole picture would have on its own; `None` where no pixel has a temperature.
+    #[must_use]
+    pub fn scale(&self) -> Option<Scale> {
+        self.scale
+    }
+
+    /// The scale that all of some thumbnails share; `None` where no pixel of any has a temperature.
+    #[must_use]
+    pub fn shared_scale<'a>(thumbnails: impl IntoIterator<Item = &'a Self>) -> Option<Scale> {
+        let scales = thumbnails.into_iter().filter_map(Self::scale);
+        scales.reduce(Scale::union)
+    }
+
+    /// Width and height as drawn, pixels.
+    pub(super) fn size(&self) -> (f32, f32) {
+        let side = |pixels| self.zoom.size(pixels) as f32;
+        (side(self.grid.width), side(self.grid.height))
+    }
+
+    /// What of it lies beyond a scale.
+    pub(super) fn beyond(&self, scale: Scale) -> Beyond {
+        Beyond::of(&self.grid.celsius, scale)
+    }
+
+    /// Draws it with its top left at whole pixels.
+    pub(super) fn draw(&self, canvas: &mut Canvas, left: f32, top: f32, map: &ColourMap) {
+        let (width, height) = self.size();
+        let mut tile = match Canvas::new(width, height) {
+            Ok(tile) => tile,
+            Err(_) => return,
+        };
+        self.grid.paint(&mut tile.pixmap, 0, 0, self.zoom, map);
+        for (outline, dashed, role) in &self.outlines {
+            let pen = if *role == Role::Tank { 1.6 } else { 1.1 };
+            outline.draw(&mut tile, Point::new(0.0, 0.0), pen, *dashed);
+        }
+        canvas.paste(&tile, Area::new(left, top, width, height));
+    }
+}
