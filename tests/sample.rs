@@ -16,8 +16,10 @@ fn committed() -> PathBuf {
 }
 
 fn contents(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    // The results folder of an earlier run may stand beside the sample; it is no part of it.
     let entries = fs::read_dir(folder).unwrap().map(Result::unwrap);
     entries
+        .filter(|entry| entry.file_type().unwrap().is_file())
         .map(|entry| {
             let name = entry.file_name().into_string().unwrap();
             (name, fs::read(entry.path()).unwrap())

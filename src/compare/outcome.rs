@@ -251,10 +251,12 @@ fn pictures(evidence: &Evidence<'_>, readings: &[ReadingResult]) -> Vec<Picture>
 
 /// The lines of a region's label: what it is and of what material, its corrected and its shown temperature.
 fn label(evidence: &Evidence<'_>, reading: &Reading, result: &ReadingResult) -> Vec<String> {
-    let what = match (reading.role, &result.surface) {
-        (Role::Reflector, _) => result.region.clone(),
-        (_, Some(surface)) => format!("{}, {surface}", result.region),
-        (_, None) => result.region.clone(),
+    let named = |surface: &String| result.region.ends_with(surface.as_str());
+    let what = match &result.surface {
+        Some(surface) if reading.role != Role::Reflector && !named(surface) => {
+            format!("{}, {surface}", result.region)
+        }
+        _ => result.region.clone(),
     };
     let mut lines = vec![what];
     if let Some(skin) = result.surface_temperature {

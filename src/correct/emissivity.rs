@@ -44,10 +44,10 @@ impl Emissivities {
                     Emissivity::Stated(_) => continue,
                     _ if !used => continue,
                     Emissivity::FromPatch(span) => {
-                        (solving.from_patches(model), solving.no_patch(span))
+                        (solving.solved_on_patches(model), solving.no_patch(span))
                     }
                     Emissivity::FromContact(span) => {
-                        (solving.from_contacts(model), solving.no_contact(span))
+                        (solving.solved_on_contacts(model), solving.no_contact(span))
                     }
                 };
                 if ratios.is_empty() {
@@ -120,7 +120,7 @@ impl Solving<'_> {
     }
 
     /// A ratio for every patch that lies on this surface in the picture.
-    fn from_patches(&self, model: &mut Builder) -> Vec<Slot> {
+    fn solved_on_patches(&self, model: &mut Builder) -> Vec<Slot> {
         let patches = self
             .readings
             .iter()
@@ -141,7 +141,7 @@ impl Solving<'_> {
     }
 
     /// A ratio for every contact reading of a tank with this surface.
-    fn from_contacts(&self, model: &mut Builder) -> Vec<Slot> {
+    fn solved_on_contacts(&self, model: &mut Builder) -> Vec<Slot> {
         let runs = self
             .session
             .runs
