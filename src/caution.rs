@@ -55,7 +55,7 @@ cautions! {
     AmbiguousColour = "ambiguous-colour", "Colours that stand for two temperatures; where the neighbours do not decide, they were left out.", "Use a palette that does not come back to its own colours.";
     FewColours = "few-colours", "The colour bar has few steps.", "Use a longer bar, or store temperatures instead of colours.";
     FirstPage = "first-page", "The file holds several pictures; the first was read.", "Write `page = N` on the snapshot.";
-    PistolOverfills = "pistol-overfills", "The measured spot is larger than the target.", "Go closer.";
+    PistolOverfills = "pistol-overfills", "The spot that the pistol measures is larger than the target, or over half of it.", "Go closer: the spot should be at most half as wide as the target.";
     SteepView = "steep-view", "The surface was seen at a steep angle, where emissivity falls.", "Stand square to the tank.";
     UnsteadySkin = "unsteady-skin", "The hold was too short for the skin to settle.", "Hold the load longer, or take several readings in one hold.";
     HoldUnknown = "hold-unknown", "The length of the hold is not stated, so whether the skin had settled is not known.", "Write `hold` on the run.";

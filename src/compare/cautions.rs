@@ -5,11 +5,15 @@ use super::{Evidence, fairness, verdict};
 use crate::caution::{Caution, CautionId};
 use crate::correct::{ASSUMED_ACCURACY, Reading, Source};
 use crate::quantity::QuantityId;
-use crate::session::{InstrumentKind, Role, Tank};
+use crate::session::{InstrumentKind, Pistol, Role, Tank};
 use crate::units::temperature::ZERO_CELSIUS;
 
 /// Below this emissivity a surface mirrors more than it radiates.
 const LOW_EMISSIVITY: f64 = 0.5;
+
+/// Emissivity falls beyond this angle from the square on, degrees (Fresnel's equations for a smooth plastic: 0.94 at 50°,
+/// 0.88 at 65°, computed).
+const STEEP: f64 = 50.0;
 
 /// The cautions that concern one reading.
 pub(super) fn of_reading(evidence: &Evidence<'_>, reading: &Reading) -> Vec<Caution> {
@@ -62,6 +66,7 @@ pub(super) fn of_reading(evidence: &Evidence<'_>, reading: &Reading) -> Vec<Caut
             Some(_) => {}
         }
     }
+    found_elsewhere(evidence, reading, &mut add);
     if let Some(above) = near_reflected(evidence, reading) {
         add(
             CautionId::NearReflected,
@@ -82,6 +87,62 @@ pub(super) fn of_reading(evidence: &Evidence<'_>, reading: &Reading) -> Vec<Caut
         );
     }
     found
+}
+
+/// What follows from how the reading was taken: a steep view, a spot larger than its target.
+fn found_elsewhere(
+    evidence: &Evidence<'_>,
+    reading: &Reading,
+    add: &mut impl FnMut(CautionId, String),
+) {
+    let run = &evidence.session.runs[reading.run];
+    match reading.source {
+        Source::Region { snapshot, .. } => {
+            if let Some(angle) = run.snapshots[snapshot]
+                .angle
+                .as_ref()
+                .filter(|angle| angle.value > STEEP)
+            {
+                add(
+                    CautionId::SteepView,
+                    format!("seen at {}, beyond {STEEP} °", angle.written),
+                );
+            }
+        }
+        Source::Pistol(index) => {
+            let pistol = &run.pistols[index];
+            let spot = spot(evidence, pistol);
+            let (Some(spot), Some(target)) = (spot, &pistol.target) else {
+                return;
+            };
+            let share = spot / target.value;
+            if share > 0.5 {
+                let wide = if share > 1.0 {
+                    "wider than"
+                } else {
+                    "over half of"
+                };
+                add(
+                    CautionId::PistolOverfills,
+                    format!(
+                        "the measured spot is {:.0} mm across, {wide} the target's {}",
+                        1e3 * spot,
+                        target.written
+                    ),
+                );
+            }
+        }
+    }
+}
+
+/// Diameter of what a pistol measures, m: the distance over the distance ratio.
+fn spot(evidence: &Evidence<'_>, pistol: &Pistol) -> Option<f64> {
+    let InstrumentKind::Thermal(thermal) =
+        &evidence.session.instruments.get(pistol.instrument)?.kind
+    else {
+        return None;
+    };
+    Some(pistol.distance.as_ref()?.value / thermal.distance_ratio?)
 }
 
 /// How far a tank's skin is from what it mirrors, K, where that is less than twice what the instrument may err by.

@@ -55,8 +55,7 @@ pub(super) fn read<'t>(table: &Table<'t>, known: &Known<'t>) -> Option<Snapshot>
             "write the limits as printed at the bar's ends",
         );
     }
-    // How steeply the surface was seen; accepted, so that it can be noted down already.
-    table.quantity(
+    let angle = table.quantity(
         "angle",
         Spec::exact(Dimension::Angle).within(-1e-9, 90.0, "between 0° and 90°"),
     );
@@ -72,6 +71,7 @@ pub(super) fn read<'t>(table: &Table<'t>, known: &Known<'t>) -> Option<Snapshot>
         instrument: instrument?,
         pixels,
         at,
+        angle,
         low,
         high,
         printed,

@@ -492,6 +492,8 @@ pub struct Snapshot {
     pub pixels: Option<Pixels>,
     /// Time into the hold, s.
     pub at: Option<Declared>,
+    /// Between the line of sight and the square on the tank, degrees.
+    pub angle: Option<Declared>,
     /// Temperature at the cold end of the colour bar, K.
     pub low: Option<Declared>,
     /// Temperature at the hot end, K.

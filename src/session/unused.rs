@@ -9,7 +9,6 @@ pub(super) const NOT_YET_USED: &[(&str, &str)] = &[
     ("instrument", "colour-bar"),
     ("instrument", "low-end"),
     ("instrument", "bar-law"),
-    ("instrument", "distance-ratio"),
     ("surface", "like"),
     ("surface", "wall"),
     ("surface", "conductivity"),
@@ -27,9 +26,6 @@ pub(super) const NOT_YET_USED: &[(&str, &str)] = &[
     ("snapshot", "printed"),
     ("snapshot", "colour-bar"),
     ("snapshot", "page"),
-    ("snapshot", "angle"),
-    ("pistol", "distance"),
-    ("pistol", "target"),
     ("pistol", "at"),
 ];
 
