@@ -42,4 +42,5 @@ pub mod radiometry;
 pub mod report;
 pub mod sample;
 pub mod session;
+pub mod uncertainty;
 pub mod units;

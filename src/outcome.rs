@@ -199,20 +199,6 @@ pub struct Picture {
     pub annotated: String,
     /// SHA-256 of the bytes that were measured, so that a file changed meanwhile is noticed.
     pub sha256: String,
-    /// For each region of the snapshot, in order, the lines of its label.
-    pub labels: Vec<Vec<String>>,
-}
-
-impl Q {
-    /// A value whose doubt has not been worked out.
-    #[must_use]
-    pub const fn central(value: f64, unit: Unit) -> Self {
-        Self {
-            value,
-            unit,
-            low: None,
-            high: None,
-            standard_uncertainty: None,
-        }
-    }
+    /// For each region of the snapshot, in order, the index of its reading in the results.
+    pub readings: Vec<usize>,
 }

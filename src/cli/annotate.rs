@@ -5,12 +5,12 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Status;
-use super::compare::{SEED, in_pool, inputs};
+use super::compare::{DRAWS, SEED, in_pool, inputs};
 use super::terminal::Terminal;
-use crate::compare::Options;
 use crate::pipeline;
 use crate::report::{Folder, Purpose, WriteError};
 use crate::session;
+use crate::uncertainty::Settings;
 
 /// Write only the annotated pictures of a session
 ///
@@ -31,7 +31,14 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
         Err(problems) => return terminal.problems(&problems),
     };
     let drawn = in_pool(None, || {
-        let outcome = pipeline::evaluate(&session, Options { seed: SEED }, &|| {})?;
+        let outcome = pipeline::evaluate(
+            &session,
+            Settings {
+                draws: DRAWS,
+                seed: SEED,
+            },
+            &|| {},
+        )?;
         pipeline::draw(&session, &outcome, &|| {})
     });
     let pictures = match drawn {

@@ -5,12 +5,12 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Status;
-use super::compare::{SEED, in_pool};
+use super::compare::{DRAWS, SEED, in_pool};
 use super::terminal::Terminal;
-use crate::compare::Options;
 use crate::pipeline;
 use crate::report;
 use crate::session;
+use crate::uncertainty::Settings;
 
 /// Check a session and its pictures; write nothing
 ///
@@ -27,7 +27,14 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
         Err(problems) => return terminal.problems(&problems),
     };
     match in_pool(None, || {
-        pipeline::evaluate(&session, Options { seed: SEED }, &|| {})
+        pipeline::evaluate(
+            &session,
+            Settings {
+                draws: DRAWS,
+                seed: SEED,
+            },
+            &|| {},
+        )
     }) {
         Ok(Ok(outcome)) => {
             let summary = report::terminal::sound(&outcome, terminal.width(), terminal.colour());

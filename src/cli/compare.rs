@@ -7,15 +7,18 @@ use clap::Args;
 use super::Status;
 use super::progress::Progress;
 use super::terminal::Terminal;
-use crate::compare::Options;
 use crate::diagnostics::Problems;
 use crate::outcome::Outcome;
 use crate::pipeline::{self, Drawn};
 use crate::report::{self, Folder, Purpose, WriteError};
 use crate::session::{self, Session};
+use crate::uncertainty::Settings;
 
 /// The seed that is used unless another is given: results do not change from one run of the program to the next.
 pub(super) const SEED: u64 = 20_260_101;
+
+/// Draws unless another number is given: the ends of an interval are then steady to about 1 % of its width.
+pub(super) const DRAWS: u64 = 100_000;
 
 /// Compare the coolers of a session and write the results folder
 ///
@@ -28,8 +31,8 @@ pub(super) struct Arguments {
     /// The results folder; default: SESSION-results beside the session.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
-    /// Random draws for the intervals. Accepted, but intervals are not worked out in this version.
-    #[arg(long, value_name = "N", default_value_t = 100_000, value_parser = clap::value_parser!(u64).range(1000..=1_000_000))]
+    /// Random draws that the intervals are worked out from.
+    #[arg(long, value_name = "N", default_value_t = DRAWS, value_parser = clap::value_parser!(u64).range(1000..=1_000_000))]
     draws: u64,
     /// Seed of the random draws.
     #[arg(long, value_name = "N", default_value_t = SEED)]
@@ -53,11 +56,12 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
         Ok(folder) => folder,
         Err(error) => return terminal.write_error(&error),
     };
-    let options = Options {
+    let settings = Settings {
+        draws: arguments.draws,
         seed: arguments.seed,
     };
     let worked = in_pool(arguments.jobs, || {
-        evaluate_and_draw(&session, options, terminal)
+        evaluate_and_draw(&session, settings, terminal)
     });
     let (outcome, drawn) = match worked {
         Ok(Ok(done)) => done,
@@ -94,7 +98,7 @@ pub(super) fn in_pool<T: Send>(
 
 fn evaluate_and_draw(
     session: &Session,
-    options: Options,
+    settings: Settings,
     terminal: &Terminal,
 ) -> Result<(Outcome, Drawn), Problems> {
     let pictures = session
@@ -103,7 +107,7 @@ fn evaluate_and_draw(
         .map(|run| run.snapshots.len())
         .sum::<usize>();
     let progress = Progress::new(2 * pictures, terminal);
-    let done = pipeline::evaluate(session, options, &|| progress.step()).and_then(|outcome| {
+    let done = pipeline::evaluate(session, settings, &|| progress.step()).and_then(|outcome| {
         Ok((
             pipeline::draw(session, &outcome, &|| progress.step())?,
             outcome,

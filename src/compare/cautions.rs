@@ -1,11 +1,11 @@
 //! What makes figures less trustworthy: gathered from all stages.
 
-use super::quantities::assumes_barometer;
-use super::{Evidence, fairness};
+use super::notes::assumes_barometer;
+use super::{Evidence, fairness, verdict};
 use crate::caution::{Caution, CautionId};
-use crate::correct::{Reading, Source};
+use crate::correct::{ASSUMED_ACCURACY, Reading, Source};
 use crate::quantity::QuantityId;
-use crate::session::{Emissivity, Role, Tank};
+use crate::session::{InstrumentKind, Role, Tank};
 use crate::units::temperature::ZERO_CELSIUS;
 
 /// Below this emissivity a surface mirrors more than it radiates.
@@ -41,6 +41,33 @@ pub(super) fn of_reading(evidence: &Evidence<'_>, reading: &Reading) -> Vec<Caut
             format!("emissivity {emissivity:.2}: {share:.0} % of what is seen is mirrored"),
         );
     }
+    if let Some(interval) = reading
+        .skin
+        .and_then(|slot| evidence.intervals.of_slot(slot))
+    {
+        match interval.ends.map(|(low, high)| 0.5 * (high - low)) {
+            None => add(
+                CautionId::NotMeasurable,
+                format!(
+                    "{:.0} % of the draws leave nothing for the skin: its temperature is withheld",
+                    100.0 * interval.unsolved
+                ),
+            ),
+            Some(reach) if reach > verdict::NOT_MEASURABLE => {
+                add(
+                    CautionId::NotMeasurable,
+                    format!("the skin is known to ± {reach:.0} K only; no verdict rests on it"),
+                );
+            }
+            Some(_) => {}
+        }
+    }
+    if let Some(above) = near_reflected(evidence, reading) {
+        add(
+            CautionId::NearReflected,
+            format!("the skin is only {above:.1} K from what it mirrors"),
+        );
+    }
     if reading.reflected_assumed && reading.skin.is_some() {
         add(
             CautionId::ReflectedAssumed,
@@ -55,6 +82,25 @@ pub(super) fn of_reading(evidence: &Evidence<'_>, reading: &Reading) -> Vec<Caut
         );
     }
     found
+}
+
+/// How far a tank's skin is from what it mirrors, K, where that is less than twice what the instrument may err by.
+fn near_reflected(evidence: &Evidence<'_>, reading: &Reading) -> Option<f64> {
+    let skin = evidence
+        .central
+        .get(reading.skin.filter(|_| reading.role == Role::Tank)?)?;
+    let apart = (skin - evidence.central.get(reading.reflected?)?).abs();
+    let run = evidence.session.runs.get(reading.run)?;
+    let instrument = match reading.source {
+        Source::Region { snapshot, .. } => run.snapshots.get(snapshot)?.instrument,
+        Source::Pistol(index) => run.pistols.get(index)?.instrument,
+    };
+    let InstrumentKind::Thermal(thermal) = &evidence.session.instruments.get(instrument)?.kind
+    else {
+        return None;
+    };
+    let limit = thermal.accuracy.unwrap_or(ASSUMED_ACCURACY).absolute;
+    (apart < 2.0 * limit && !reading.error_measured).then_some(apart)
 }
 
 /// The cautions that concern one cooler over all its runs.
@@ -123,10 +169,31 @@ pub(super) fn of_cooler(evidence: &Evidence<'_>, cooler: usize) -> Vec<Caution> 
             add(CautionId::OtherChange, format!("also changed: {change}"));
         }
     }
+    found.extend(unmeasurable(evidence, cooler));
     if cooler != evidence.session.baseline {
         found.extend(fairness::cautions(evidence, cooler));
     }
     found
+}
+
+/// Tanks of a cooler that no verdict may rest on.
+fn unmeasurable(evidence: &Evidence<'_>, cooler: usize) -> Vec<Caution> {
+    let label = &evidence.session.coolers[cooler].label;
+    verdict::unmeasurable_tanks(evidence, cooler)
+        .into_iter()
+        .map(|(tank, reach)| {
+            let known = if reach.is_finite() {
+                format!("is known to ± {reach:.0} K only")
+            } else {
+                "is not known".to_owned()
+            };
+            let message = format!(
+                "the skin of the {} tank {known}: nothing that rests on it earns a verdict",
+                tank.word()
+            );
+            Caution::new(CautionId::NotMeasurable, label, message)
+        })
+        .collect()
 }
 
 /// The cautions that concern pictures or the session as a whole.
@@ -163,6 +230,8 @@ pub(super) fn of_session(evidence: &Evidence<'_>) -> Vec<Caution> {
             message,
         ));
     }
+    found.extend(accuracy_assumed(evidence));
+    found.extend(few_runs(evidence));
     let assumed: Vec<String> = session
         .declared()
         .into_iter()
@@ -177,6 +246,47 @@ pub(super) fn of_session(evidence: &Evidence<'_>) -> Vec<Caution> {
         found.push(Caution::new(CautionId::LimitsAssumed, "session", message));
     }
     found
+}
+
+/// Thermal instruments whose accuracy is not stated.
+fn accuracy_assumed(evidence: &Evidence<'_>) -> Vec<Caution> {
+    let instruments =
+        evidence
+            .session
+            .instruments
+            .iter()
+            .filter(|instrument| match &instrument.kind {
+                InstrumentKind::Thermal(thermal) => thermal.accuracy.is_none(),
+                InstrumentKind::Gauge(_) => false,
+            });
+    instruments
+        .map(|instrument| {
+            let place = format!("instrument.{}", instrument.name);
+            Caution::new(
+                CautionId::AccuracyAssumed,
+                place,
+                "accuracy not stated; 2 °C or 2 % taken, whichever is greater",
+            )
+        })
+        .collect()
+}
+
+/// One caution where verdicts want repeated holds.
+fn few_runs(evidence: &Evidence<'_>) -> Option<Caution> {
+    let compared = evidence.candidates().next().is_some();
+    let lacking: Vec<&str> = QuantityId::ALL
+        .iter()
+        .filter(|&&id| evidence.central(evidence.session.baseline, id).is_some())
+        .filter(|&&id| !verdict::scatter_is_known(evidence, id))
+        .map(|id| id.id())
+        .collect();
+    (compared && !lacking.is_empty()).then(|| {
+        let message = format!(
+            "no cooler has two runs with {}: the scatter between holds is not known",
+            lacking.join(", ")
+        );
+        Caution::new(CautionId::FewRuns, "session", message)
+    })
 }
 
 /// What a reading is called in results: run, picture and region.
@@ -194,12 +304,4 @@ pub(super) fn place(evidence: &Evidence<'_>, reading: &Reading) -> String {
             format!("{}, pistol, {}", run.name, run.pistols[index].tank.word())
         }
     }
-}
-
-/// Whether a reading's emissivity was solved rather than stated.
-pub(super) fn is_solved(evidence: &Evidence<'_>, reading: &Reading) -> bool {
-    reading
-        .surface
-        .and_then(|surface| evidence.session.surfaces.get(surface))
-        .is_some_and(|surface| !matches!(surface.emissivity, Emissivity::Stated(_)))
 }

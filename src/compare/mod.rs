@@ -2,8 +2,11 @@
 
 mod cautions;
 mod fairness;
+mod intervals;
+mod notes;
 mod outcome;
 mod quantities;
+mod verdict;
 
 use crate::correct::Corrected;
 use crate::measure::PictureMeasurement;
@@ -11,6 +14,8 @@ use crate::model::Values;
 use crate::outcome::{InputFile, Outcome};
 use crate::quantity::QuantityId;
 use crate::session::Session;
+use crate::uncertainty::Settings;
+use intervals::Intervals;
 use quantities::Quantities;
 
 /// Quantities that do not compare where the coolers' tanks differ in surface or wall: with the same air inside, the skin
@@ -28,6 +33,8 @@ struct Evidence<'a> {
     readings: &'a [crate::correct::Reading],
     quantities: &'a Quantities,
     central: &'a Values,
+    intervals: &'a Intervals,
+    settings: Settings,
 }
 
 impl Evidence<'_> {
@@ -58,27 +65,32 @@ pub fn compare(
     pictures: &[PictureMeasurement],
     corrected: Corrected,
     inputs: Vec<InputFile>,
-    options: Options,
+    settings: Settings,
 ) -> Outcome {
     let Corrected {
         mut model,
         readings,
     } = corrected;
     let quantities = Quantities::lay_out(session, &readings, &mut model);
-    let central = model.build().central();
+    let model = model.build();
+    let central = model.central();
+    let intervals =
+        Intervals::work_out(session, &readings, &quantities, &model, &central, settings);
     let evidence = Evidence {
         session,
         pictures,
         readings: &readings,
         quantities: &quantities,
         central: &central,
+        intervals: &intervals,
+        settings,
     };
-    outcome::assemble(&evidence, inputs, options)
+    outcome::assemble(&evidence, inputs)
 }
 
-/// What the command line decides about an evaluation.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Options {
-    /// Seed of the random numbers.
-    pub seed: u64,
+/// The quantity that answers the customer.
+fn primary(session: &Session) -> QuantityId {
+    session
+        .primary
+        .unwrap_or(QuantityId::OutletSurfaceNormalised)
 }

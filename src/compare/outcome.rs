@@ -2,26 +2,23 @@
 
 use std::collections::BTreeMap;
 
-use super::{Evidence, Options, SKIN_QUANTITIES, cautions};
+use super::{Evidence, cautions, primary, verdict};
 use crate::caution::{Caution, CautionId};
 use crate::correct::{Reading, Source};
 use crate::model::Slot;
 use crate::outcome::{
     Comparison, CoolerResult, InputFile, Outcome, Picture, Q, Reading as ReadingResult, Results,
-    RunConditions, Verdict,
+    RunConditions,
 };
 use crate::quantity::{QuantityId, Unit};
-use crate::session::{Declared, Role, Run};
+use crate::session::{Declared, Run};
+use crate::uncertainty::Interval;
 use crate::units::temperature::ZERO_CELSIUS;
 
 /// Version of the layout of `results.json`.
 const SCHEMA: u32 = 1;
 
-pub(super) fn assemble(
-    evidence: &Evidence<'_>,
-    inputs: Vec<InputFile>,
-    options: Options,
-) -> Outcome {
+pub(super) fn assemble(evidence: &Evidence<'_>, inputs: Vec<InputFile>) -> Outcome {
     let session = evidence.session;
     let mut all_cautions = Vec::new();
     let readings = evidence
@@ -38,12 +35,10 @@ pub(super) fn assemble(
         endtank: env!("CARGO_PKG_VERSION").to_owned(),
         title: session.title.clone(),
         baseline: session.coolers[session.baseline].key.clone(),
-        primary: session
-            .primary
-            .unwrap_or(QuantityId::OutletSurfaceNormalised),
+        primary: primary(session),
         inputs,
-        seed: options.seed,
-        draws: 0,
+        seed: evidence.settings.seed,
+        draws: evidence.settings.draws,
         readings,
         coolers,
         comparison: evidence
@@ -58,7 +53,7 @@ pub(super) fn assemble(
             .iter()
             .map(|run| run_conditions(evidence, run))
             .collect(),
-        pictures: pictures(evidence, &results.readings),
+        pictures: pictures(evidence),
         unused_keys: session
             .unused
             .iter()
@@ -68,12 +63,49 @@ pub(super) fn assemble(
     }
 }
 
-/// A value of the model in the unit it is reported in.
-fn quantity(evidence: &Evidence<'_>, slot: Slot, unit: Unit) -> Option<Q> {
-    evidence
-        .central
-        .get(slot)
-        .map(|base| Q::central(unit.from_base(base), unit))
+/// A central value with how sure it is, both from the engine's base unit; `None` where draws without a solution reach into
+/// the interval's lower tail, so that the value must be withheld.
+fn sure(value: f64, interval: &Interval, from_base: impl Fn(f64) -> f64, unit: Unit) -> Option<Q> {
+    let (low, high) = interval.ends?;
+    // Units differ by scale and offset; a spread keeps only the scale.
+    let scale = from_base(1.0) - from_base(0.0);
+    let standard = interval.standard * scale;
+    let central = from_base(value);
+    // What is exact has no interval to speak of: not even that of a bin's width.
+    let (low, high) = if standard == 0.0 {
+        (central, central)
+    } else {
+        (from_base(low), from_base(high))
+    };
+    Some(Q {
+        value: central,
+        unit,
+        low: Some(low),
+        high: Some(high),
+        standard_uncertainty: Some(standard),
+    })
+}
+
+/// A value of a reading in the unit it is reported in.
+fn of_slot(evidence: &Evidence<'_>, slot: Slot, unit: Unit) -> Option<Q> {
+    let value = evidence.central.get(slot)?;
+    sure(
+        value,
+        evidence.intervals.of_slot(slot)?,
+        |base| unit.from_base(base),
+        unit,
+    )
+}
+
+/// A cooler's quantity in the unit it is reported in.
+fn of_cooler(evidence: &Evidence<'_>, cooler: usize, id: QuantityId) -> Option<Q> {
+    let value = evidence.central(cooler, id)?;
+    sure(
+        value,
+        evidence.intervals.of_cooler(cooler, id)?,
+        |base| id.unit().from_base(base),
+        id.unit(),
+    )
 }
 
 fn reading_result(
@@ -108,17 +140,17 @@ fn reading_result(
             .map(|surface| session.surfaces[surface].name.clone()),
         emissivity: reading
             .emissivity
-            .and_then(|slot| quantity(evidence, slot, Unit::One)),
+            .and_then(|slot| of_slot(evidence, slot, Unit::One)),
         reflected: reading
             .reflected
-            .and_then(|slot| quantity(evidence, slot, Unit::Celsius)),
+            .and_then(|slot| of_slot(evidence, slot, Unit::Celsius)),
         pixels: reading.pixels.map(|(valid, _)| valid),
         invalid_pixels: reading.pixels.map(|(_, invalid)| invalid),
         shown: reading.shown,
         apparent: reading.apparent - ZERO_CELSIUS,
         surface_temperature: reading
             .skin
-            .and_then(|slot| quantity(evidence, slot, Unit::Celsius)),
+            .and_then(|slot| of_slot(evidence, slot, Unit::Celsius)),
         charge_air: None,
         cautions: kinds,
     }
@@ -134,12 +166,10 @@ fn kinds(cautions: &[Caution]) -> Vec<CautionId> {
 
 fn cooler_result(evidence: &Evidence<'_>, cooler: usize, all: &mut Vec<Caution>) -> CoolerResult {
     let entry = &evidence.session.coolers[cooler];
-    let mut quantities = BTreeMap::new();
-    for (&id, &slot) in evidence.quantities.of_cooler(cooler).into_iter().flatten() {
-        if let Some(value) = quantity(evidence, slot, id.unit()) {
-            quantities.insert(id, value);
-        }
-    }
+    let known = evidence.quantities.of_cooler(cooler).into_iter().flatten();
+    let quantities: BTreeMap<QuantityId, Q> = known
+        .filter_map(|(&id, _)| Some((id, of_cooler(evidence, cooler, id)?)))
+        .collect();
     let found = cautions::of_cooler(evidence, cooler);
     let kinds = kinds(&found);
     all.extend(found);
@@ -159,25 +189,32 @@ fn cooler_result(evidence: &Evidence<'_>, cooler: usize, all: &mut Vec<Caution>)
 
 /// A row for every quantity that a candidate and the baseline both have.
 fn comparisons(evidence: &Evidence<'_>, candidate: usize) -> Vec<Comparison> {
+    QuantityId::ALL
+        .iter()
+        .filter_map(|&id| comparison(evidence, candidate, id))
+        .collect()
+}
+
+fn comparison(evidence: &Evidence<'_>, candidate: usize, id: QuantityId) -> Option<Comparison> {
     let baseline = evidence.session.baseline;
-    let both = QuantityId::ALL.iter().filter_map(|&id| {
-        let values = [baseline, candidate].map(|cooler| evidence.central(cooler, id));
-        Some((id, values[0]?, values[1]?))
-    });
-    both.map(|(id, base, other)| {
-        let unit = id.unit();
-        let difference = unit.from_base(other) - unit.from_base(base);
-        let not_comparable = evidence.skins_differ(candidate) && SKIN_QUANTITIES.contains(&id);
-        Comparison {
-            quantity: id,
-            candidate: evidence.session.coolers[candidate].key.clone(),
-            baseline_value: Q::central(unit.from_base(base), unit),
-            candidate_value: Q::central(unit.from_base(other), unit),
-            difference: Q::central(difference, unit.of_difference()),
-            verdict: not_comparable.then_some(Verdict::NotComparable),
-        }
+    let unit = id.unit();
+    let difference = evidence.central(candidate, id)? - evidence.central(baseline, id)?;
+    let interval = evidence.intervals.of_difference(candidate, id)?;
+    // A difference of two values keeps the scale of their unit and loses its offset.
+    let difference = sure(
+        difference,
+        interval,
+        |base| unit.from_base(base) - unit.from_base(0.0),
+        unit.of_difference(),
+    )?;
+    Some(Comparison {
+        quantity: id,
+        candidate: evidence.session.coolers[candidate].key.clone(),
+        baseline_value: of_cooler(evidence, baseline, id)?,
+        candidate_value: of_cooler(evidence, candidate, id)?,
+        verdict: Some(verdict::of(evidence, candidate, id, &difference)),
+        difference,
     })
-    .collect()
 }
 
 /// A run's conditions and notes as the technician wrote them.
@@ -223,8 +260,8 @@ fn run_conditions(evidence: &Evidence<'_>, run: &Run) -> RunConditions {
     }
 }
 
-/// What to write on each picture.
-fn pictures(evidence: &Evidence<'_>, readings: &[ReadingResult]) -> Vec<Picture> {
+/// What each picture shows.
+fn pictures(evidence: &Evidence<'_>) -> Vec<Picture> {
     let mut names: Vec<String> = Vec::new();
     evidence
         .pictures
@@ -233,7 +270,7 @@ fn pictures(evidence: &Evidence<'_>, readings: &[ReadingResult]) -> Vec<Picture>
             let file = evidence.session.runs[picture.run].snapshots[picture.snapshot].file.clone();
             let annotated = unique_name(&file, &names);
             names.push(annotated.clone());
-            let of_picture = evidence.readings.iter().zip(readings).filter(|(reading, _)| {
+            let of_picture = evidence.readings.iter().enumerate().filter(|(_, reading)| {
                 reading.run == picture.run
                     && matches!(reading.source, Source::Region { snapshot, .. } if snapshot == picture.snapshot)
             });
@@ -243,33 +280,10 @@ fn pictures(evidence: &Evidence<'_>, readings: &[ReadingResult]) -> Vec<Picture>
                 snapshot: picture.snapshot,
                 annotated,
                 sha256: picture.sha256.clone(),
-                labels: of_picture.map(|(reading, result)| label(evidence, reading, result)).collect(),
+                readings: of_picture.map(|(index, _)| index).collect(),
             }
         })
         .collect()
-}
-
-/// The lines of a region's label: what it is and of what material, its corrected and its shown temperature.
-fn label(evidence: &Evidence<'_>, reading: &Reading, result: &ReadingResult) -> Vec<String> {
-    let named = |surface: &String| result.region.ends_with(surface.as_str());
-    let what = match &result.surface {
-        Some(surface) if reading.role != Role::Reflector && !named(surface) => {
-            format!("{}, {surface}", result.region)
-        }
-        _ => result.region.clone(),
-    };
-    let mut lines = vec![what];
-    if let Some(skin) = result.surface_temperature {
-        lines.push(format!("skin {:.1} °C", skin.value));
-    }
-    lines.push(format!("shown {:.1} °C", result.shown.mean));
-    if let Some(emissivity) = result
-        .emissivity
-        .filter(|_| cautions::is_solved(evidence, reading))
-    {
-        lines.push(format!("emissivity {:.2}, solved", emissivity.value));
-    }
-    lines
 }
 
 /// The annotated picture's file name: that of the picture, without folders, told apart where names repeat.

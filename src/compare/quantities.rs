@@ -2,17 +2,12 @@
 
 use std::collections::BTreeMap;
 
+use super::notes;
 use crate::correct::Reading;
-use crate::model::{Builder, Slot};
+use crate::model::{Builder, Domain, Slot};
 use crate::quantity::QuantityId;
-use crate::session::{Declared, InstrumentKind, Role, Run, Session, Tank};
+use crate::session::{Declared, Role, Run, Session, Tank};
 use crate::units::Law;
-
-/// Standard atmosphere, Pa (ISO 2533), taken where the barometer is not stated.
-const STANDARD_ATMOSPHERE: f64 = 101_325.0;
-
-/// Limits of the assumed barometric pressure, Pa.
-const BAROMETER_LIMITS: f64 = 3_000.0;
 
 /// Slots of quantities.
 pub(super) type Slots = BTreeMap<QuantityId, Slot>;
@@ -33,7 +28,10 @@ impl Quantities {
             skins(session, readings, index, model, &mut slots);
             pressures(session, run, model, &mut slots);
             if let Some(sensor) = &run.intake_air {
-                slots.insert(QuantityId::IntakeAir, model.declared(sensor));
+                slots.insert(
+                    QuantityId::IntakeAir,
+                    notes::temperature(session, "intake-air", sensor, model),
+                );
             }
             runs.push(slots);
         }
@@ -74,7 +72,11 @@ fn skins(
                 Tank::Inlet => QuantityId::InletSurface,
                 Tank::Outlet => QuantityId::OutletSurface,
             };
-            slots.insert(quantity, model.mean(&skins));
+            let mean = model.mean(&skins);
+            let stated = session.repeatability.temperature.as_ref();
+            let scatter = stated.filter(|_| !repeated(session, readings, tank));
+            let name = format!("{}, {} skin", session.runs[run].name, tank.word());
+            slots.insert(quantity, with_scatter(mean, scatter, &name, model));
         }
     }
     let both = (
@@ -95,6 +97,39 @@ fn skins(
     );
 }
 
+/// Whether any cooler has readings of a tank in more than one run, so that the scatter between holds shows by itself.
+fn repeated(session: &Session, readings: &[Reading], tank: Tank) -> bool {
+    let has = |run: usize| {
+        readings.iter().any(|reading| {
+            reading.run == run && reading.role == Role::Tank && reading.tank == Some(tank)
+        })
+    };
+    let runs_with = |cooler: usize| {
+        session
+            .runs
+            .iter()
+            .enumerate()
+            .filter(|(index, run)| run.cooler == cooler && has(*index))
+            .count()
+    };
+    (0..session.coolers.len()).any(|cooler| runs_with(cooler) > 1)
+}
+
+/// A figure of one run with the stated scatter between holds: an independent normal of its own.
+fn with_scatter(slot: Slot, stated: Option<&Declared>, name: &str, model: &mut Builder) -> Slot {
+    let Some(stated) = stated else { return slot };
+    let place = format!("{} ({name})", stated.place);
+    let scatter = model.input(
+        &place,
+        0.0,
+        Law::Normal {
+            standard: stated.value,
+        },
+        Domain::Any,
+    );
+    model.sum(slot, scatter)
+}
+
 /// Air at the cooler's face: as stated, else the ambient (the very same input).
 fn cooling_air(run: &Run, model: &mut Builder) -> Slot {
     model.declared(
@@ -107,20 +142,48 @@ fn cooling_air(run: &Run, model: &mut Builder) -> Slot {
 
 /// Absolute pressures at the taps, the drop between them and its share of the inlet's.
 fn pressures(session: &Session, run: &Run, model: &mut Builder, slots: &mut Slots) {
-    let inlet = run
-        .pressure
-        .inlet
-        .as_ref()
-        .map(|note| absolute(session, run, "inlet-pressure", note, model));
-    let noted = run
-        .pressure
-        .outlet
-        .as_ref()
-        .map(|note| absolute(session, run, "outlet-pressure", note, model));
-    let differential = run
-        .differential_pressure
-        .as_ref()
-        .map(|note| model.declared(note));
+    let repeated = |has: &dyn Fn(&Run) -> bool| {
+        let runs_with = |cooler: usize| {
+            session
+                .runs
+                .iter()
+                .filter(|run| run.cooler == cooler && has(run))
+                .count()
+        };
+        (0..session.coolers.len()).any(|cooler| runs_with(cooler) > 1)
+    };
+    let scatter = |has: &dyn Fn(&Run) -> bool| {
+        session
+            .repeatability
+            .pressure
+            .as_ref()
+            .filter(|_| !repeated(has))
+    };
+    let mut tap = |tank: Tank, key: &str| {
+        let note = run.pressure.get(tank).as_ref()?;
+        let slot = notes::absolute(session, run, key, note, model);
+        let stated = scatter(&|run| run.pressure.get(tank).is_some());
+        Some(with_scatter(
+            slot,
+            stated,
+            &format!("{}, {} pressure", run.name, tank.word()),
+            model,
+        ))
+    };
+    let (inlet, noted) = (
+        tap(Tank::Inlet, "inlet-pressure"),
+        tap(Tank::Outlet, "outlet-pressure"),
+    );
+    let differential = run.differential_pressure.as_ref().map(|note| {
+        let slot = notes::pressure(session, "differential-pressure", note, model);
+        let stated = scatter(&|run| run.differential_pressure.is_some());
+        with_scatter(
+            slot,
+            stated,
+            &format!("{}, differential pressure", run.name),
+            model,
+        )
+    });
     let outlet = noted.or_else(|| Some(model.difference(inlet?, differential?)));
     // One instrument across both taps is better than the difference of two readings.
     let drop = differential.or_else(|| Some(model.difference(inlet?, outlet?)));
@@ -138,46 +201,6 @@ fn pressures(session: &Session, run: &Run, model: &mut Builder, slots: &mut Slot
             .into_iter()
             .filter_map(|(quantity, slot)| Some((quantity, slot?))),
     );
-}
-
-/// A noted pressure as absolute: gauge notes have the barometer added.
-fn absolute(session: &Session, run: &Run, key: &str, note: &Declared, model: &mut Builder) -> Slot {
-    let noted = model.declared(note);
-    if reads_absolute(session, key) {
-        return noted;
-    }
-    let barometer = match &run.conditions.barometer {
-        Some(stated) => model.declared(stated),
-        None => {
-            let law = Law::Rectangular {
-                low: STANDARD_ATMOSPHERE - BAROMETER_LIMITS,
-                high: STANDARD_ATMOSPHERE + BAROMETER_LIMITS,
-            };
-            model.input("conditions.barometer (assumed)", STANDARD_ATMOSPHERE, law)
-        }
-    };
-    model.sum(noted, barometer)
-}
-
-/// Whether the gauge that reads a note reads absolute pressures.
-pub(super) fn reads_absolute(session: &Session, key: &str) -> bool {
-    session
-        .instruments
-        .iter()
-        .any(|instrument| match &instrument.kind {
-            InstrumentKind::Gauge(gauge) => {
-                gauge.absolute && gauge.measures.iter().any(|measured| measured == key)
-            }
-            InstrumentKind::Thermal(_) => false,
-        })
-}
-
-/// Whether a run's absolute pressures rest on an assumed barometer.
-pub(super) fn assumes_barometer(session: &Session, run: &Run) -> bool {
-    let gauge = |note: &Option<Declared>, key| note.is_some() && !reads_absolute(session, key);
-    run.conditions.barometer.is_none()
-        && (gauge(&run.pressure.inlet, "inlet-pressure")
-            || gauge(&run.pressure.outlet, "outlet-pressure"))
 }
 
 /// The outlet that each run would have had at the baseline's inlet and cooling air:

@@ -8,7 +8,7 @@ use std::collections::HashMap;
 use super::Reading;
 use super::reading::Source;
 use crate::diagnostics::Problem;
-use crate::model::{Builder, Slot};
+use crate::model::{Builder, Domain, Slot};
 use crate::session::{Emissivity, Role, Session, Span};
 
 /// Emissivities that were solved, by surface and cooler; stated ones are made on demand.
@@ -95,10 +95,10 @@ fn stated(session: &Session, surface: usize, cooler: usize, model: &mut Builder)
         return None;
     };
     if entry.shared {
-        return Some(model.declared(declared));
+        return Some(model.declared_in(declared, Domain::Share));
     }
     let place = format!("{} ({})", declared.place, session.coolers[cooler].key);
-    Some(model.input(&place, declared.value, declared.law))
+    Some(model.input(&place, declared.value, declared.law, Domain::Share))
 }
 
 /// One surface of one cooler whose emissivity is to be solved.

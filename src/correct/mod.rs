@@ -9,10 +9,12 @@
 
 mod emissivity;
 mod explain;
+mod instrument_error;
 mod reading;
 mod reflected;
 mod setting;
 
+pub use instrument_error::ASSUMED_ACCURACY;
 pub use reading::{Reading, Source};
 
 use crate::diagnostics::Problem;

@@ -1,14 +1,14 @@
 //! Readings: what one region or one pistol number becomes in the model.
 
 use super::Detectors;
+use super::instrument_error;
 use super::setting::Setting;
 use crate::diagnostics::Problem;
 use crate::measure::{PictureMeasurement, Shown};
-use crate::model::{Builder, DetectorSlot, Slot};
+use crate::model::{Builder, DetectorSlot, Domain, Slot};
 use crate::radiometry::Detector;
 use crate::session::{
-    Declared, InstrumentKind, Pistol, Region, Role, Run, Session, Snapshot, Span, Tank,
-    ThermalInstrument,
+    Declared, InstrumentKind, Pistol, Role, Run, Session, Span, Tank, ThermalInstrument,
 };
 use crate::units::temperature::ZERO_CELSIUS;
 use std::sync::Arc;
@@ -64,6 +64,8 @@ pub struct Reading {
     pub skin: Option<Slot>,
     /// Whether the instrument's reflected setting had to be assumed.
     pub setting_assumed: bool,
+    /// Whether the instrument's error was measured on a reference in the picture.
+    pub error_measured: bool,
     /// Fewer than 9 valid pixels or narrower than 3.
     pub small: bool,
     /// A part of it lies outside the picture.
@@ -81,32 +83,24 @@ pub(super) fn gather(
 ) -> Result<Vec<Reading>, Vec<Problem>> {
     let mut readings = Vec::new();
     let mut problems = Vec::new();
-    let mut keep = |result: Result<Reading, Problem>| match result {
-        Ok(reading) => readings.push(reading),
-        Err(problem) => problems.push(problem),
-    };
     for (index, run) in session.runs.iter().enumerate() {
+        let place = Place {
+            session,
+            index,
+            run,
+        };
         for picture in pictures.iter().filter(|picture| picture.run == index) {
-            let Some(snapshot) = run.snapshots.get(picture.snapshot) else {
-                continue;
-            };
-            for (region, measurement) in picture.regions.iter().enumerate() {
-                let place = Place {
-                    session,
-                    index,
-                    run,
-                };
-                keep(place.region(picture, snapshot, region, measurement, model));
+            match place.picture(picture, model) {
+                Ok(found) => readings.extend(found),
+                Err(found) => problems.extend(found),
             }
         }
         for (pistol, entry) in run.pistols.iter().enumerate() {
-            let place = Place {
-                session,
-                index,
-                run,
-            };
             if let Some(detector) = detectors.bands.get(entry.instrument).cloned().flatten() {
-                keep(place.pistol(pistol, entry, &detector, model));
+                match place.pistol(pistol, entry, &detector, model) {
+                    Ok(reading) => readings.push(reading),
+                    Err(problem) => problems.push(problem),
+                }
             }
         }
     }
@@ -124,52 +118,77 @@ struct Place<'a> {
     run: &'a Run,
 }
 
-/// What the two kinds of reading have in common before correction.
-struct Raw<'a> {
-    shown: Shown,
-    /// Signal that arrived at the instrument.
-    arriving: f64,
-    detector: &'a Arc<Detector>,
-    setting_assumed: bool,
-    span: &'a Span,
-}
-
 impl Place<'_> {
-    fn region(
+    /// A reading of every region of a picture.
+    fn picture(
         &self,
         picture: &PictureMeasurement,
-        snapshot: &Snapshot,
-        region: usize,
-        measurement: &crate::measure::Measurement,
         model: &mut Builder,
-    ) -> Result<Reading, Problem> {
-        let entry: &Region = &snapshot.regions[region];
+    ) -> Result<Vec<Reading>, Vec<Problem>> {
+        let Some(snapshot) = self.run.snapshots.get(picture.snapshot) else {
+            return Ok(Vec::new());
+        };
         let setting = self.setting(snapshot.instrument).filter(|_| !picture.raw);
-        let raw = Raw {
-            shown: measurement.shown,
-            arriving: setting.map_or(measurement.signal, |known| {
-                known.undo(measurement.signal, &picture.detector)
-            }),
-            detector: &picture.detector,
-            setting_assumed: setting.is_some_and(|known| known.assumed),
-            span: &entry.span,
-        };
-        let what = format!("region `{}` of {}", entry.name, snapshot.file);
-        let mut reading = self.reading(&what, &raw, model)?;
-        reading.source = Source::Region {
-            snapshot: picture.snapshot,
-            region,
-        };
-        reading.role = entry.role;
-        reading.tank = entry.tank;
-        reading.surface = entry
-            .surface
-            .or_else(|| self.tank_surface(entry.role, entry.tank));
-        reading.own_reflected.clone_from(&entry.reflected);
-        reading.pixels = Some((measurement.pixels, measurement.invalid_pixels));
-        reading.small = measurement.small;
-        reading.cut = measurement.cut;
-        Ok(reading)
+        let mut apparent = Vec::new();
+        let mut problems = Vec::new();
+        for (region, measurement) in snapshot.regions.iter().zip(&picture.regions) {
+            let undo = |known: Setting| known.undo(measurement.signal, &picture.detector);
+            let kelvin = picture
+                .detector
+                .temperature(setting.map_or(measurement.signal, undo));
+            apparent.push(kelvin);
+            if !kelvin.is_finite() {
+                let what = format!("region `{}` of {}", region.name, snapshot.file);
+                problems.push(impossible(&region.span, &what, measurement.shown.mean));
+            }
+        }
+        if !problems.is_empty() {
+            return Err(problems);
+        }
+        let taken_out =
+            instrument_error::measured(self.session, self.run, picture, snapshot, &apparent, model)
+                .map_err(|problem| vec![problem])?;
+        let detector = model.detector(picture.detector.clone());
+        let occasion = format!("run.{}.snapshot {}", self.run.name, picture.snapshot + 1);
+        let regions = snapshot
+            .regions
+            .iter()
+            .zip(&picture.regions)
+            .zip(&apparent)
+            .enumerate();
+        let readings = regions.map(|(region, ((entry, measurement), &apparent))| {
+            let seen = model.constant(apparent);
+            let seen = match taken_out {
+                Some(error) => model.difference(seen, error),
+                None => self.erring(snapshot.instrument, &occasion, seen, apparent, model),
+            };
+            Reading {
+                source: Source::Region {
+                    snapshot: picture.snapshot,
+                    region,
+                },
+                role: entry.role,
+                tank: entry.tank,
+                surface: entry
+                    .surface
+                    .or_else(|| self.tank_surface(entry.role, entry.tank)),
+                own_reflected: entry.reflected.clone(),
+                pixels: Some((measurement.pixels, measurement.invalid_pixels)),
+                small: measurement.small,
+                cut: measurement.cut,
+                setting_assumed: setting.is_some_and(|known| known.assumed),
+                error_measured: taken_out.is_some(),
+                ..self.reading(
+                    measurement.shown,
+                    apparent,
+                    detector,
+                    seen,
+                    &entry.span,
+                    model,
+                )
+            }
+        });
+        Ok(readings.collect())
     }
 
     fn pistol(
@@ -179,42 +198,62 @@ impl Place<'_> {
         detector: &Arc<Detector>,
         model: &mut Builder,
     ) -> Result<Reading, Problem> {
-        let shown_signal = detector.signal(entry.reading.value);
         let setting = self.setting(entry.instrument);
-        let raw = Raw {
-            shown: Shown::of_one(entry.reading.value - ZERO_CELSIUS),
-            arriving: setting.map_or(shown_signal, |known| known.undo(shown_signal, detector)),
-            detector,
-            setting_assumed: setting.is_some_and(|known| known.assumed),
-            span: &entry.span,
+        let slot = model.detector(detector.clone());
+        // The number that was read off has limits of its own, so the setting is undone inside the model.
+        let shown = model.declared(&entry.reading);
+        let seen = match setting.filter(|known| known.emissivity < 1.0) {
+            Some(known) => {
+                let signals = [shown, model.constant(known.reflected)]
+                    .map(|kelvin| model.signal(slot, kelvin));
+                let (emissivity, clear) = (model.constant(known.emissivity), model.constant(1.0));
+                let arriving =
+                    model.arriving(signals[0], signals[1], emissivity, signals[1], clear);
+                model.temperature(slot, arriving)
+            }
+            None => shown,
         };
-        let mut reading = self.reading("the pistol reading", &raw, model)?;
-        reading.source = Source::Pistol(index);
-        reading.tank = Some(entry.tank);
-        reading.surface = entry
-            .surface
-            .or_else(|| self.tank_surface(Role::Tank, Some(entry.tank)));
-        reading.own_reflected.clone_from(&entry.reflected);
-        Ok(reading)
+        let shown_signal = detector.signal(entry.reading.value);
+        let apparent = detector
+            .temperature(setting.map_or(shown_signal, |known| known.undo(shown_signal, detector)));
+        let celsius = entry.reading.value - ZERO_CELSIUS;
+        if !apparent.is_finite() {
+            return Err(impossible(&entry.span, "the pistol reading", celsius));
+        }
+        let occasion = format!("run.{}.pistol {}", self.run.name, index + 1);
+        let seen = self.erring(entry.instrument, &occasion, seen, apparent, model);
+        Ok(Reading {
+            source: Source::Pistol(index),
+            tank: Some(entry.tank),
+            surface: entry
+                .surface
+                .or_else(|| self.tank_surface(Role::Tank, Some(entry.tank))),
+            own_reflected: entry.reflected.clone(),
+            setting_assumed: setting.is_some_and(|known| known.assumed),
+            ..self.reading(
+                Shown::of_one(celsius),
+                apparent,
+                slot,
+                seen,
+                &entry.span,
+                model,
+            )
+        })
     }
 
-    /// A reading with the air path removed; its source, role and surface are filled in by the caller.
-    fn reading(&self, what: &str, raw: &Raw<'_>, model: &mut Builder) -> Result<Reading, Problem> {
-        let apparent = raw.detector.temperature(raw.arriving);
-        if !apparent.is_finite() {
-            return Err(Problem::at(
-                raw.span.clone(),
-                format!(
-                    "{what} shows {:.1} °C, which its instrument cannot have seen with these settings",
-                    raw.shown.mean
-                ),
-                "check the instrument's `emissivity`, `reflected` and `pixels`",
-            ));
-        }
-        let detector = model.detector(raw.detector.clone());
-        let arriving = model.constant(apparent);
-        let arriving = model.signal(detector, arriving);
-        Ok(Reading {
+    /// A tank's reading with the air path removed, from what the instrument saw (K, its error taken into account); the
+    /// caller fills in what it is of.
+    fn reading(
+        &self,
+        shown: Shown,
+        apparent: f64,
+        detector: DetectorSlot,
+        seen: Slot,
+        span: &Span,
+        model: &mut Builder,
+    ) -> Reading {
+        let arriving = model.signal(detector, seen);
+        Reading {
             run: self.index,
             cooler: self.run.cooler,
             source: Source::Pistol(0),
@@ -222,7 +261,7 @@ impl Place<'_> {
             tank: None,
             surface: None,
             own_reflected: None,
-            shown: raw.shown,
+            shown,
             pixels: None,
             apparent,
             detector,
@@ -231,11 +270,29 @@ impl Place<'_> {
             reflected_assumed: false,
             emissivity: None,
             skin: None,
-            setting_assumed: raw.setting_assumed,
+            setting_assumed: false,
+            error_measured: false,
             small: false,
             cut: false,
-            span: raw.span.clone(),
-        })
+            span: span.clone(),
+        }
+    }
+
+    /// What was seen, with the instrument's error.
+    fn erring(
+        &self,
+        instrument: usize,
+        occasion: &str,
+        seen: Slot,
+        central: f64,
+        model: &mut Builder,
+    ) -> Slot {
+        match self.session.instruments.get(instrument) {
+            Some(instrument) => {
+                instrument_error::erring(model, instrument, occasion, seen, central)
+            }
+            None => seen,
+        }
     }
 
     /// Removes the air path where it is not perfectly clear.
@@ -243,7 +300,7 @@ impl Place<'_> {
         let Some(transmittance) = &self.run.conditions.transmittance else {
             return arriving;
         };
-        let transmittance = model.declared(transmittance);
+        let transmittance = model.declared_in(transmittance, Domain::Share);
         let ambient = model.declared(&self.run.conditions.ambient);
         let ambient = model.signal(detector, ambient);
         model.path_removed(arriving, ambient, transmittance)
@@ -262,4 +319,15 @@ impl Place<'_> {
         let tank = tank.filter(|_| role == Role::Tank)?;
         Some(self.session.coolers[self.run.cooler].surface(tank))
     }
+}
+
+/// A reading that no scene can make.
+fn impossible(span: &Span, what: &str, celsius: f64) -> Problem {
+    Problem::at(
+        span.clone(),
+        format!(
+            "{what} shows {celsius:.1} °C, which its instrument cannot have seen with these settings"
+        ),
+        "check the instrument's `emissivity`, `reflected` and `pixels`",
+    )
 }

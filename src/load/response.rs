@@ -14,7 +14,9 @@ pub fn response(bytes: &[u8]) -> Result<Vec<(f64, f64)>, LoadError> {
         what,
         mend: MEND.to_owned(),
     };
-    let decoded = matrix::read(bytes).map_err(|error| wrong(error.what))?;
+    let read = |bytes: &[u8]| matrix::read(bytes).map_err(|error| wrong(error.what));
+    // Unlike pictures, such tables are often set in columns of spaces.
+    let decoded = read(bytes).or_else(|error| read(&spaced(bytes)).map_err(|_| error))?;
     let Samples::F64(numbers) = decoded.samples else {
         return Err(wrong("the file holds no table of numbers".to_owned()));
     };
@@ -29,6 +31,15 @@ pub fn response(bytes: &[u8]) -> Result<Vec<(f64, f64)>, LoadError> {
         .into_iter()
         .map(|row| (row[0], row[1]))
         .collect())
+}
+
+/// The text with a tab for every stretch of spaces between two columns.
+fn spaced(bytes: &[u8]) -> Vec<u8> {
+    let text = String::from_utf8_lossy(bytes);
+    let lines = text
+        .lines()
+        .map(|line| line.split_whitespace().collect::<Vec<_>>().join("\t"));
+    lines.collect::<Vec<_>>().join("\n").into_bytes()
 }
 
 #[cfg(test)]

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::step::{Slot, Step};
-use super::{Input, Model, Values};
+use super::{Domain, Input, Model, Values};
 use crate::radiometry::Detector;
 use crate::session::Declared;
 use crate::units::Law;
@@ -56,7 +56,7 @@ impl Builder {
     }
 
     /// An input by its place in the session: the same place is the same input.
-    pub fn input(&mut self, place: &str, value: f64, law: Law) -> Slot {
+    pub fn input(&mut self, place: &str, value: f64, law: Law, domain: Domain) -> Slot {
         if let Some(&slot) = self.places.get(place) {
             return slot;
         }
@@ -64,15 +64,21 @@ impl Builder {
             place: place.to_owned(),
             value,
             law,
+            domain,
         });
         let slot = self.step(Step::Input(self.inputs.len() - 1));
         self.places.insert(place.to_owned(), slot);
         slot
     }
 
-    /// A value as the session declares it.
+    /// A value as the session declares it, which may lie anywhere.
     pub fn declared(&mut self, declared: &Declared) -> Slot {
-        self.input(&declared.place, declared.value, declared.law)
+        self.declared_in(declared, Domain::Any)
+    }
+
+    /// A value as the session declares it, where the truth has limits of its own.
+    pub fn declared_in(&mut self, declared: &Declared, domain: Domain) -> Slot {
+        self.input(&declared.place, declared.value, declared.law, domain)
     }
 
     /// A number that is not drawn.
@@ -123,6 +129,34 @@ impl Builder {
     /// The temperature, K, of a black body with a signal.
     pub fn temperature(&mut self, detector: DetectorSlot, signal: Slot) -> Slot {
         self.step(Step::Temperature(detector.0, signal))
+    }
+
+    /// An apparent temperature, K, with its instrument's error: two shares of it, each with its weight in K, and the drift.
+    pub fn erring(&mut self, apparent: Slot, shares: [(Slot, f64); 2], drift: Slot) -> Slot {
+        let shares = shares.map(|(slot, weight)| (slot, weight.to_bits()));
+        self.step(Step::Erring {
+            apparent,
+            shares,
+            drift,
+        })
+    }
+
+    /// The signal that arrives at the instrument from a skin (the measurement equation; all but the shares are signals).
+    pub fn arriving(
+        &mut self,
+        own: Slot,
+        reflected: Slot,
+        emissivity: Slot,
+        ambient: Slot,
+        transmittance: Slot,
+    ) -> Slot {
+        self.step(Step::Arriving {
+            own,
+            reflected,
+            emissivity,
+            ambient,
+            transmittance,
+        })
     }
 
     /// The signal that leaves the skin, from the one that arrives at the instrument through air of the ambient's

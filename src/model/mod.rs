@@ -28,6 +28,20 @@ pub struct Input {
     pub value: f64,
     /// How the truth may lie about it.
     pub law: Law,
+    /// Where the truth must lie, whatever the law says.
+    pub domain: Domain,
+}
+
+/// Where the truth of an input must lie.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Domain {
+    /// Anywhere.
+    #[default]
+    Any,
+    /// Above 0: thicknesses, conductivities, coefficients.
+    Positive,
+    /// Above 0 and at most 1: emissivities, transmittances.
+    Share,
 }
 
 /// Steps from inputs to every figure of a session.
@@ -60,6 +74,12 @@ impl Model {
     #[must_use]
     pub fn inputs(&self) -> &[Input] {
         &self.inputs
+    }
+
+    /// How many slots it has.
+    #[must_use]
+    pub fn slots(&self) -> usize {
+        self.steps.len()
     }
 
     /// The model at the central values of its inputs: what a calculation by hand gives.
@@ -103,9 +123,9 @@ mod tests {
     fn blocks_agree_with_single_draws() {
         let mut builder = Builder::default();
         let detector = builder.detector(Arc::new(Detector::band(&Band::flat(8.0, 14.0).unwrap())));
-        let emissivity = builder.input("emissivity", 0.3, Law::Exact);
-        let reflected = builder.input("reflected", 295.0, Law::Exact);
-        let apparent = builder.input("apparent", 320.0, Law::Exact);
+        let emissivity = builder.input("emissivity", 0.3, Law::Exact, Domain::Share);
+        let reflected = builder.input("reflected", 295.0, Law::Exact, Domain::Any);
+        let apparent = builder.input("apparent", 320.0, Law::Exact, Domain::Any);
         let leaving = builder.signal(detector, apparent);
         let reflected_signal = builder.signal(detector, reflected);
         let skin = builder.skin_signal(leaving, reflected_signal, emissivity);
@@ -131,10 +151,15 @@ mod tests {
     #[test]
     fn the_same_input_and_step_are_there_only_once() {
         let mut builder = Builder::default();
-        let first = builder.input("conditions.ambient", 291.0, Law::Exact);
-        let again = builder.input("conditions.ambient", 291.0, Law::Exact);
+        let first = builder.input("conditions.ambient", 291.0, Law::Exact, Domain::Any);
+        let again = builder.input("conditions.ambient", 291.0, Law::Exact, Domain::Any);
         assert_eq!(first, again);
-        let other = builder.input("run.hold 2.conditions.ambient", 291.0, Law::Exact);
+        let other = builder.input(
+            "run.hold 2.conditions.ambient",
+            291.0,
+            Law::Exact,
+            Domain::Any,
+        );
         assert_ne!(first, other);
         assert_eq!(
             builder.difference(first, other),

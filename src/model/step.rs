@@ -3,14 +3,14 @@
 use std::sync::Arc;
 
 use crate::radiometry::Detector;
-use crate::radiometry::equation::{path_removed, skin_signal, solved_emissivity};
+use crate::radiometry::equation::{arriving, path_removed, skin_signal, solved_emissivity};
 
 /// A column of the model.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Slot(pub(super) usize);
 
 impl Slot {
-    pub(super) const fn index(self) -> usize {
+    pub(crate) const fn index(self) -> usize {
         self.0
     }
 }
@@ -30,6 +30,20 @@ pub(super) enum Step {
     Signal(usize, Slot),
     /// S⁻¹: detector, signal.
     Temperature(usize, Slot),
+    /// An apparent temperature with its instrument's error: two shares, each with its weight's bits, and the drift.
+    Erring {
+        apparent: Slot,
+        shares: [(Slot, u64); 2],
+        drift: Slot,
+    },
+    /// What arrives at the instrument.
+    Arriving {
+        own: Slot,
+        reflected: Slot,
+        emissivity: Slot,
+        ambient: Slot,
+        transmittance: Slot,
+    },
     /// What leaves the skin, from what arrives at the instrument.
     PathRemoved {
         arriving: Slot,
@@ -84,6 +98,34 @@ impl Step {
                 each(from, to, signal, |signal| {
                     from.detectors[detector].temperature(signal)
                 });
+            }
+            Self::Erring {
+                apparent,
+                shares,
+                drift,
+            } => {
+                let [low, high] =
+                    shares.map(|(slot, weight)| (from.column(slot), f64::from_bits(weight)));
+                let (apparent, drift) = (from.column(apparent), from.column(drift));
+                for (draw, to) in to.iter_mut().enumerate() {
+                    *to =
+                        apparent[draw] + low.0[draw] * low.1 + high.0[draw] * high.1 + drift[draw];
+                }
+            }
+            Self::Arriving {
+                own,
+                reflected,
+                emissivity,
+                ambient,
+                transmittance,
+            } => {
+                let columns = [own, reflected, emissivity, ambient, transmittance]
+                    .map(|slot| from.column(slot));
+                for (draw, to) in to.iter_mut().enumerate() {
+                    let [own, reflected, emissivity, ambient, transmittance] =
+                        columns.map(|column| column[draw]);
+                    *to = arriving(own, reflected, emissivity, ambient, transmittance);
+                }
             }
             Self::PathRemoved {
                 arriving,

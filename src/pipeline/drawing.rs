@@ -6,6 +6,7 @@ use super::pictures::read_again;
 use crate::diagnostics::{Problem, Problems};
 use crate::outcome::{Outcome, Picture};
 use crate::picture::{self, Panel, PictureError, RegionNote, Thumbnail};
+use crate::report::labels;
 use crate::session::Session;
 
 /// The name of the picture that shows all coolers on one scale.
@@ -36,7 +37,7 @@ pub fn draw(
         .pictures
         .par_iter()
         .map(|picture| {
-            let drawn = draw_one(session, picture);
+            let drawn = draw_one(session, outcome, picture);
             progress();
             drawn
         })
@@ -68,18 +69,22 @@ pub fn draw(
     }
 }
 
-fn draw_one(session: &Session, picture: &Picture) -> Result<(Vec<u8>, Thumbnail), Problem> {
+fn draw_one(
+    session: &Session,
+    outcome: &Outcome,
+    picture: &Picture,
+) -> Result<(Vec<u8>, Thumbnail), Problem> {
     let image = read_again(session, picture)?;
     let run = &session.runs[picture.run];
     let snapshot = &run.snapshots[picture.snapshot];
     let notes: Vec<RegionNote> = snapshot
         .regions
         .iter()
-        .zip(&picture.labels)
+        .zip(labels::of(outcome, picture))
         .map(|(region, lines)| RegionNote {
             shape: region.shape.clone(),
             exclude: region.exclude.clone(),
-            lines: lines.clone(),
+            lines,
             role: region.role,
         })
         .collect();

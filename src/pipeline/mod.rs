@@ -14,11 +14,12 @@ mod pictures;
 
 pub use drawing::{Drawn, SIDE_BY_SIDE, draw};
 
-use crate::compare::{self, Options};
+use crate::compare;
 use crate::correct;
 use crate::diagnostics::{Problem, Problems};
 use crate::outcome::{InputFile, Outcome};
 use crate::session::Session;
+use crate::uncertainty::Settings;
 use sha2::{Digest, Sha256};
 
 /// Evaluates a session. `progress` is called once for every picture that has been measured.
@@ -29,7 +30,7 @@ use sha2::{Digest, Sha256};
 /// All problems with the session's pictures, or all readings that have no solution.
 pub fn evaluate(
     session: &Session,
-    options: Options,
+    settings: Settings,
     progress: &(dyn Fn() + Sync),
 ) -> Result<Outcome, Problems> {
     let fail = |list| Problems::new(session.source.clone(), list);
@@ -42,7 +43,7 @@ pub fn evaluate(
     inputs.extend(pictures::inputs(session, &pictures));
     let corrected = correct::correct(session, &pictures, &detectors).map_err(fail)?;
     Ok(compare::compare(
-        session, &pictures, corrected, inputs, options,
+        session, &pictures, corrected, inputs, settings,
     ))
 }
 

@@ -92,6 +92,21 @@ impl Band {
         Quadrature::over(self).signal(kelvin)
     }
 
+    /// The temperature, K, of a black body with this radiance in the band, by quadrature; NaN where there is none.
+    #[must_use]
+    pub fn temperature(&self, radiance: f64) -> f64 {
+        Quadrature::over(self).temperature(radiance)
+    }
+
+    /// ∫ R dλ, µm: a signal over it is the band's mean spectral radiance.
+    #[must_use]
+    pub fn area(&self) -> f64 {
+        self.points
+            .windows(2)
+            .map(|pair| 0.5 * (pair[1].0 - pair[0].0) * (pair[0].1 + pair[1].1))
+            .sum()
+    }
+
     /// Shortest and longest wavelength, µm.
     #[must_use]
     pub fn ends(&self) -> (f64, f64) {

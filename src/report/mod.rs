@@ -11,6 +11,7 @@ mod fixture;
 mod folder;
 pub mod html;
 pub mod json;
+pub mod labels;
 pub mod number;
 pub mod terminal;
 

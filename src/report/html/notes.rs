@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::{data, table, ticked, words};
 use crate::outcome::{Outcome, Picture};
-use crate::report::{answer, by_kind};
+use crate::report::{answer, by_kind, labels};
 
 /// The cautions by kind, each with its places and advice.
 pub fn cautions(outcome: &Outcome) -> Markup {
@@ -67,7 +67,10 @@ fn described(outcome: &Outcome, picture: &Picture) -> (String, String) {
             format!("{}, {}: ", answer::label(outcome, &run.cooler), run.run)
         });
     let caption = format!("{whose}{}", picture.file);
-    let labels: Vec<_> = picture.labels.iter().map(|lines| lines.join(" ")).collect();
+    let labels: Vec<_> = labels::of(outcome, picture)
+        .iter()
+        .map(|lines| lines.join(" "))
+        .collect();
     let alt = format!(
         "Thermal picture, {caption}. Regions: {}.",
         labels.join("; ")

@@ -1,0 +1,202 @@
+//! How sure each reading, quantity and difference is: what is asked of the Monte Carlo, and its answers.
+
+use std::collections::{BTreeMap, HashMap};
+
+use super::quantities::Quantities;
+use crate::correct::Reading;
+use crate::model::{Model, Slot, Values};
+use crate::quantity::QuantityId;
+use crate::session::Session;
+use crate::uncertainty::{Figure, Interval, Pool, Settings, simulate};
+
+/// The answers.
+#[derive(Debug)]
+pub(super) struct Intervals {
+    slots: HashMap<Slot, Interval>,
+    coolers: HashMap<(usize, QuantityId), Interval>,
+    differences: HashMap<(usize, QuantityId), Interval>,
+    pools: BTreeMap<QuantityId, usize>,
+}
+
+/// What a figure that is asked for stands for.
+#[derive(Debug, Clone, Copy)]
+enum Asked {
+    Slot(Slot),
+    Cooler(usize, QuantityId),
+    Difference(usize, QuantityId),
+}
+
+impl Intervals {
+    /// Asks the Monte Carlo for all of them at once.
+    pub(super) fn work_out(
+        session: &Session,
+        readings: &[Reading],
+        quantities: &Quantities,
+        model: &Model,
+        central: &Values,
+        settings: Settings,
+    ) -> Self {
+        let (pools, of_quantity) = pools(session, quantities, central);
+        let mut asked: Vec<(Asked, Figure)> = Vec::new();
+        for slot in slots(readings) {
+            asked.push((
+                Asked::Slot(slot),
+                Figure {
+                    slot,
+                    less: None,
+                    scatter: None,
+                    less_scatter: None,
+                },
+            ));
+        }
+        let terms = Terms {
+            session,
+            quantities,
+            pools: &pools,
+            of_quantity: &of_quantity,
+        };
+        for cooler in 0..session.coolers.len() {
+            asked.extend(terms.of_cooler(cooler));
+        }
+        let figures: Vec<Figure> = asked.iter().map(|(_, figure)| *figure).collect();
+        let answers = simulate(model, &pools, &figures, settings);
+        let mut intervals = Self {
+            slots: HashMap::new(),
+            coolers: HashMap::new(),
+            differences: HashMap::new(),
+            pools: of_quantity,
+        };
+        for ((asked, _), interval) in asked.into_iter().zip(answers) {
+            match asked {
+                Asked::Slot(slot) => intervals.slots.insert(slot, interval).map(|_| ()),
+                Asked::Cooler(cooler, id) => {
+                    intervals.coolers.insert((cooler, id), interval).map(|_| ())
+                }
+                Asked::Difference(cooler, id) => intervals
+                    .differences
+                    .insert((cooler, id), interval)
+                    .map(|_| ()),
+            };
+        }
+        intervals
+    }
+
+    pub(super) fn of_slot(&self, slot: Slot) -> Option<&Interval> {
+        self.slots.get(&slot)
+    }
+
+    pub(super) fn of_cooler(&self, cooler: usize, quantity: QuantityId) -> Option<&Interval> {
+        self.coolers.get(&(cooler, quantity))
+    }
+
+    /// Of a candidate less the baseline.
+    pub(super) fn of_difference(
+        &self,
+        candidate: usize,
+        quantity: QuantityId,
+    ) -> Option<&Interval> {
+        self.differences.get(&(candidate, quantity))
+    }
+
+    /// Whether any cooler has a quantity from more than one run, so that the scatter between runs is known.
+    pub(super) fn scatter_is_known(&self, quantity: QuantityId) -> bool {
+        self.pools.contains_key(&quantity)
+    }
+}
+
+/// Every slot of a reading whose doubt is reported, each once.
+fn slots(readings: &[Reading]) -> Vec<Slot> {
+    let mut slots: Vec<Slot> = readings
+        .iter()
+        .flat_map(|reading| [reading.emissivity, reading.reflected, reading.skin])
+        .flatten()
+        .collect();
+    slots.sort_unstable();
+    slots.dedup();
+    slots
+}
+
+/// Scatter between runs, pooled over the coolers, for each quantity that has any.
+fn pools(
+    session: &Session,
+    quantities: &Quantities,
+    central: &Values,
+) -> (Vec<Pool>, BTreeMap<QuantityId, usize>) {
+    let mut pools = Vec::new();
+    let mut of_quantity = BTreeMap::new();
+    for &id in QuantityId::ALL {
+        let of_cooler = |cooler: usize| -> Vec<f64> {
+            let runs = session
+                .runs
+                .iter()
+                .enumerate()
+                .filter(|(_, run)| run.cooler == cooler);
+            runs.filter_map(|(index, _)| central.get(*quantities.of_run(index)?.get(&id)?))
+                .collect()
+        };
+        let values: Vec<(String, Vec<f64>)> = session
+            .coolers
+            .iter()
+            .enumerate()
+            .map(|(index, cooler)| (cooler.key.clone(), of_cooler(index)))
+            .collect();
+        if let Some(pool) = Pool::of(id.id(), &values) {
+            of_quantity.insert(id, pools.len());
+            pools.push(pool);
+        }
+    }
+    (pools, of_quantity)
+}
+
+/// Finds the slots and scatter terms of coolers' quantities.
+struct Terms<'a> {
+    session: &'a Session,
+    quantities: &'a Quantities,
+    pools: &'a [Pool],
+    of_quantity: &'a BTreeMap<QuantityId, usize>,
+}
+
+impl Terms<'_> {
+    /// A cooler's quantities, and of a candidate the differences to the baseline.
+    fn of_cooler(&self, cooler: usize) -> Vec<(Asked, Figure)> {
+        let mut asked = Vec::new();
+        let baseline = self.session.baseline;
+        for (&id, &slot) in self.quantities.of_cooler(cooler).into_iter().flatten() {
+            let own = Figure {
+                slot,
+                less: None,
+                scatter: self.scatter(cooler, id),
+                less_scatter: None,
+            };
+            asked.push((Asked::Cooler(cooler, id), own));
+            let other = self
+                .quantities
+                .of_cooler(baseline)
+                .and_then(|slots| slots.get(&id));
+            if let Some(&less) = other.filter(|_| cooler != baseline) {
+                let less_scatter = self.scatter(baseline, id);
+                asked.push((
+                    Asked::Difference(cooler, id),
+                    Figure {
+                        less: Some(less),
+                        less_scatter,
+                        ..own
+                    },
+                ));
+            }
+        }
+        asked
+    }
+
+    fn scatter(&self, cooler: usize, id: QuantityId) -> Option<(usize, usize)> {
+        let pool = *self.of_quantity.get(&id)?;
+        let key = &self.session.coolers.get(cooler)?.key;
+        let term = self
+            .pools
+            .get(pool)?
+            .terms
+            .iter()
+            .position(|term| &term.name == key)?;
+        Some((pool, term))
+    }
+}

@@ -1,0 +1,111 @@
+//! Handwritten notes: a reading with limits of its own, and the error of the instrument that it was read from.
+
+use crate::model::{Builder, Domain, Slot};
+use crate::session::{Declared, Gauge, InstrumentKind, Run, Session};
+use crate::units::Law;
+use crate::units::temperature::ZERO_CELSIUS;
+
+/// Standard atmosphere, Pa (ISO 2533), taken where the barometer is not stated.
+const STANDARD_ATMOSPHERE: f64 = 101_325.0;
+
+/// Limits of the assumed barometric pressure, Pa.
+const BAROMETER_LIMITS: f64 = 3_000.0;
+
+/// A noted pressure or difference of pressures as it was read, Pa, with its gauge's error.
+pub(super) fn pressure(session: &Session, key: &str, note: &Declared, model: &mut Builder) -> Slot {
+    erring(session, key, note, note.value.abs(), model)
+}
+
+/// A noted temperature, K, with its sensor's error; a relative accuracy is a share of the degrees Celsius.
+pub(super) fn temperature(
+    session: &Session,
+    key: &str,
+    note: &Declared,
+    model: &mut Builder,
+) -> Slot {
+    erring(session, key, note, (note.value - ZERO_CELSIUS).abs(), model)
+}
+
+/// The note plus M u: M is the greater of the absolute and the relative limit, u is even on [−1, 1] and one for all that
+/// the gauge reads, so that it cancels in the difference of two of its readings.
+fn erring(session: &Session, key: &str, note: &Declared, size: f64, model: &mut Builder) -> Slot {
+    let noted = model.declared(note);
+    let Some((name, gauge)) = gauge(session, key) else {
+        return noted;
+    };
+    let Some(accuracy) = gauge.accuracy else {
+        return noted;
+    };
+    let limit = model.constant(accuracy.absolute.max(accuracy.relative * size));
+    let law = Law::Rectangular {
+        low: -1.0,
+        high: 1.0,
+    };
+    let error = model.input(
+        &format!("instrument.{name}.accuracy"),
+        0.0,
+        law,
+        Domain::Any,
+    );
+    let error = model.product(limit, error);
+    model.sum(noted, error)
+}
+
+/// The gauge that reads a note.
+fn gauge<'a>(session: &'a Session, key: &str) -> Option<(&'a str, &'a Gauge)> {
+    session
+        .instruments
+        .iter()
+        .find_map(|instrument| match &instrument.kind {
+            InstrumentKind::Gauge(gauge)
+                if gauge.measures.iter().any(|measured| measured == key) =>
+            {
+                Some((instrument.name.as_str(), gauge))
+            }
+            _ => None,
+        })
+}
+
+/// A noted tap pressure as absolute, Pa: gauge readings have the barometer added.
+pub(super) fn absolute(
+    session: &Session,
+    run: &Run,
+    key: &str,
+    note: &Declared,
+    model: &mut Builder,
+) -> Slot {
+    let noted = pressure(session, key, note, model);
+    if reads_absolute(session, key) {
+        return noted;
+    }
+    let barometer = match &run.conditions.barometer {
+        Some(stated) => model.declared(stated),
+        None => {
+            let (low, high) = (
+                STANDARD_ATMOSPHERE - BAROMETER_LIMITS,
+                STANDARD_ATMOSPHERE + BAROMETER_LIMITS,
+            );
+            let law = Law::Rectangular { low, high };
+            model.input(
+                "conditions.barometer (assumed)",
+                STANDARD_ATMOSPHERE,
+                law,
+                Domain::Positive,
+            )
+        }
+    };
+    model.sum(noted, barometer)
+}
+
+/// Whether the gauge that reads a note reads absolute pressures.
+fn reads_absolute(session: &Session, key: &str) -> bool {
+    gauge(session, key).is_some_and(|(_, gauge)| gauge.absolute)
+}
+
+/// Whether a run's absolute pressures rest on an assumed barometer.
+pub(super) fn assumes_barometer(session: &Session, run: &Run) -> bool {
+    let needs = |note: &Option<Declared>, key| note.is_some() && !reads_absolute(session, key);
+    run.conditions.barometer.is_none()
+        && (needs(&run.pressure.inlet, "inlet-pressure")
+            || needs(&run.pressure.outlet, "outlet-pressure"))
+}

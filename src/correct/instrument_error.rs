@@ -1,0 +1,172 @@
+//! What an instrument may read too high or too low, and how a reference of known temperature takes that out.
+//!
+//! The error acts on the apparent temperature t (°C), after the setting is undone, so that the stored setting changes
+//! neither value nor interval:
+//!
+//! e(t) = M(t) \[(1 − x) u0 + x u1\] + d, with M(t) = max(absolute, relative × |t|) and x = (t − 20)/100 cut to \[0, 1\].
+//!
+//! u0 and u1 are even on \[−1, 1\] and shared by all readings of the instrument; d is even on ± drift, one for every
+//! snapshot or pistol reading. The form is a judgement of this project: an offset and a gain that the data sheet's limits
+//! hold at both ends of the range of interest.
+
+use super::reflected;
+use crate::diagnostics::Problem;
+use crate::measure::PictureMeasurement;
+use crate::model::{Builder, DetectorSlot, Domain, Slot};
+use crate::session::{
+    Accuracy, Emissivity, Instrument, InstrumentKind, Region, Role, Run, Session, Snapshot,
+    ThermalInstrument,
+};
+use crate::units::Law;
+use crate::units::temperature::ZERO_CELSIUS;
+
+/// Limits of the apparent temperature where the session states none: 2 °C or 2 %, whichever is greater.
+pub const ASSUMED_ACCURACY: Accuracy = Accuracy {
+    absolute: 2.0,
+    relative: 0.02,
+};
+
+/// Limits of the change from one picture to the next where the session states none, K.
+const ASSUMED_DRIFT: f64 = 0.5;
+
+/// Where u0 holds alone, °C.
+const LOW_END: f64 = 20.0;
+
+/// From there to where u1 holds alone, K.
+const REACH: f64 = 100.0;
+
+/// Even on ± `half_width` about 0.
+fn even(half_width: f64) -> Law {
+    Law::Rectangular {
+        low: -half_width,
+        high: half_width,
+    }
+}
+
+/// The apparent temperature, K, with the instrument's error: `central` is its value for M and x, `occasion` names the
+/// snapshot or pistol reading that the drift belongs to.
+pub(super) fn erring(
+    model: &mut Builder,
+    instrument: &Instrument,
+    occasion: &str,
+    apparent: Slot,
+    central: f64,
+) -> Slot {
+    let InstrumentKind::Thermal(thermal) = &instrument.kind else {
+        return apparent;
+    };
+    let accuracy = thermal.accuracy.unwrap_or(ASSUMED_ACCURACY);
+    let celsius = central - ZERO_CELSIUS;
+    let limit = accuracy.absolute.max(accuracy.relative * celsius.abs());
+    let share = ((celsius - LOW_END) / REACH).clamp(0.0, 1.0);
+    let place = format!("instrument.{}.accuracy", instrument.name);
+    let low = model.input(&format!("{place} at 20 °C"), 0.0, even(1.0), Domain::Any);
+    let high = model.input(&format!("{place} at 120 °C"), 0.0, even(1.0), Domain::Any);
+    let drift = model.input(
+        &format!("{occasion} drift"),
+        0.0,
+        even(drift(thermal)),
+        Domain::Any,
+    );
+    model.erring(
+        apparent,
+        [(low, limit * (1.0 - share)), (high, limit * share)],
+        drift,
+    )
+}
+
+fn drift(thermal: &ThermalInstrument) -> f64 {
+    thermal
+        .drift
+        .as_ref()
+        .map_or(ASSUMED_DRIFT, |drift| drift.value)
+}
+
+/// What a snapshot's reference regions show the instrument to read too high, K; `None` where there are none.
+///
+/// Each reference's apparent temperature is compared with the one that its known temperature, its surface and what it
+/// mirrors make; several are averaged.
+///
+/// # Errors
+/// A reference whose surface has no stated emissivity.
+pub(super) fn measured(
+    session: &Session,
+    run: &Run,
+    picture: &PictureMeasurement,
+    snapshot: &Snapshot,
+    apparent: &[f64],
+    model: &mut Builder,
+) -> Result<Option<Slot>, Problem> {
+    let detector = model.detector(picture.detector.clone());
+    let mirrored = foil(snapshot, apparent);
+    let mut errors = Vec::new();
+    for (region, &seen) in snapshot
+        .regions
+        .iter()
+        .zip(apparent)
+        .filter(|(region, _)| region.role == Role::Reference)
+    {
+        let seen = model.constant(seen);
+        let expected = expected(session, run, region, mirrored, detector, model)?;
+        errors.push(model.difference(seen, expected));
+    }
+    Ok((!errors.is_empty()).then(|| model.mean(&errors)))
+}
+
+/// The apparent temperature, K, that a reference of known temperature ought to show.
+fn expected(
+    session: &Session,
+    run: &Run,
+    region: &Region,
+    mirrored: Option<f64>,
+    detector: DetectorSlot,
+    model: &mut Builder,
+) -> Result<Slot, Problem> {
+    let stated = region
+        .surface
+        .and_then(|surface| session.surfaces.get(surface))
+        .map(|surface| &surface.emissivity);
+    let (Some(Emissivity::Stated(emissivity)), Some(known)) = (stated, &region.temperature) else {
+        return Err(Problem::at(
+            region.span.clone(),
+            format!(
+                "reference `{}` has no surface with a stated emissivity",
+                region.name
+            ),
+            "write surface = … on the reference and state that surface's emissivity",
+        ));
+    };
+    let emissivity = model.declared_in(emissivity, Domain::Share);
+    let known = model.declared(known);
+    let own = model.signal(detector, known);
+    let mirrored = match (
+        reflected::stated(run, region.reflected.as_ref(), model),
+        mirrored,
+    ) {
+        (Some(stated), _) => stated,
+        // The foil's own error is not yet known; of what a reference mirrors it is a small part of a small part.
+        (None, Some(kelvin)) => model.constant(kelvin),
+        (None, None) => reflected::assumed(run, model),
+    };
+    let mirrored = model.signal(detector, mirrored);
+    let ambient = model.declared(&run.conditions.ambient);
+    let ambient = model.signal(detector, ambient);
+    let transmittance = match &run.conditions.transmittance {
+        Some(stated) => model.declared_in(stated, Domain::Share),
+        None => model.constant(1.0),
+    };
+    let arriving = model.arriving(own, mirrored, emissivity, ambient, transmittance);
+    Ok(model.temperature(detector, arriving))
+}
+
+/// What the snapshot's reflector regions show, K, as the instrument read it.
+fn foil(snapshot: &Snapshot, apparent: &[f64]) -> Option<f64> {
+    let foils: Vec<f64> = snapshot
+        .regions
+        .iter()
+        .zip(apparent)
+        .filter(|(region, _)| region.role == Role::Reflector)
+        .map(|(_, &kelvin)| kelvin)
+        .collect();
+    (!foils.is_empty()).then(|| foils.iter().sum::<f64>() / foils.len() as f64)
+}

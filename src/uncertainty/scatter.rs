@@ -1,0 +1,151 @@
+//! Scatter between runs, pooled over the coolers, as a term of each figure's draws.
+
+use super::draw::Stream;
+
+/// The scatter of one quantity between the runs of the same cooler.
+///
+/// Pooled as s² = ΣΣ (q − q̄)² / ν with ν = Σ (n − 1) (GUM, JCGM 100:2008, 4.2.4). Each draw takes one χ²_ν / ν for the
+/// quantity, shared by the coolers, and one normal for each cooler: + s/√n · z / √(χ²_ν/ν), which is Student's t
+/// (JCGM 101:2008, 6.4.9).
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pool {
+    /// What names its random numbers, for instance the quantity's identifier.
+    pub name: String,
+    /// Degrees of freedom ν, at least 1.
+    pub freedom: f64,
+    /// One term for each cooler that has the quantity.
+    pub terms: Vec<Term>,
+}
+
+/// One cooler's share of a pool.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Term {
+    /// What names its random numbers, for instance the cooler's key.
+    pub name: String,
+    /// Standard deviation of the cooler's mean, s/√n.
+    pub standard: f64,
+}
+
+impl Pool {
+    /// Pools the values of several coolers' runs; `None` where no cooler has two.
+    #[must_use]
+    pub fn of(name: &str, coolers: &[(String, Vec<f64>)]) -> Option<Self> {
+        let mut freedom = 0.0;
+        let mut squares = 0.0;
+        for (_, values) in coolers.iter().filter(|(_, values)| !values.is_empty()) {
+            let mean = values.iter().sum::<f64>() / values.len() as f64;
+            squares += values
+                .iter()
+                .map(|value| (value - mean) * (value - mean))
+                .sum::<f64>();
+            freedom += values.len() as f64 - 1.0;
+        }
+        if freedom < 1.0 {
+            return None;
+        }
+        let deviation = (squares / freedom).sqrt();
+        let terms = coolers
+            .iter()
+            .filter(|(_, values)| !values.is_empty())
+            .map(|(key, values)| Term {
+                name: key.clone(),
+                standard: deviation / (values.len() as f64).sqrt(),
+            })
+            .collect();
+        Some(Self {
+            name: name.to_owned(),
+            freedom,
+            terms,
+        })
+    }
+}
+
+/// The streams of a pool.
+#[derive(Debug)]
+pub(super) struct Draws {
+    freedom: f64,
+    chi_square: Stream,
+    normals: Vec<(Stream, f64)>,
+}
+
+impl Draws {
+    pub(super) fn new(pool: &Pool, seed: u64) -> Self {
+        let stream = |name: &str| Stream::new(seed, &format!("scatter of {}: {name}", pool.name));
+        Self {
+            freedom: pool.freedom,
+            chi_square: stream("pooled"),
+            normals: pool
+                .terms
+                .iter()
+                .map(|term| (stream(&format!("cooler {}", term.name)), term.standard))
+                .collect(),
+        }
+    }
+
+    /// Fills one column for each of the pool's terms with a block of draws.
+    pub(super) fn fill(&self, block: u64, draws: usize, columns: &mut [f64]) {
+        let mut chi_square = self.chi_square.block(block);
+        let roots: Vec<f64> = (0..draws)
+            .map(|_| chi_square.reduced_chi_square(self.freedom).sqrt())
+            .collect();
+        for ((stream, standard), column) in self.normals.iter().zip(columns.chunks_mut(draws)) {
+            let mut normal = stream.block(block);
+            for (value, root) in column.iter_mut().zip(&roots) {
+                *value = standard * normal.normal() / root;
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn scatter_is_pooled_over_coolers() {
+        let coolers = [
+            ("a".to_owned(), vec![1.0, 3.0]),
+            ("b".to_owned(), vec![10.0, 11.0, 12.0]),
+            ("c".to_owned(), vec![5.0]),
+        ];
+        let pool = Pool::of("outlet_surface", &coolers).unwrap();
+        // Squares 2 and 2 over ν = 1 + 2 + 0.
+        let deviation = (4.0_f64 / 3.0).sqrt();
+        assert_eq!(pool.freedom, 3.0);
+        let standards: Vec<f64> = pool.terms.iter().map(|term| term.standard).collect();
+        assert_relative_eq!(standards[0], deviation / 2_f64.sqrt());
+        assert_relative_eq!(standards[1], deviation / 3_f64.sqrt());
+        assert_relative_eq!(standards[2], deviation);
+    }
+
+    #[test]
+    fn single_runs_have_no_scatter_to_pool() {
+        assert!(
+            Pool::of(
+                "x",
+                &[("a".to_owned(), vec![1.0]), ("b".to_owned(), vec![2.0])]
+            )
+            .is_none()
+        );
+    }
+
+    #[test]
+    fn a_term_is_students_t() {
+        let pool = Pool {
+            name: "x".into(),
+            freedom: 4.0,
+            terms: vec![Term {
+                name: "a".into(),
+                standard: 1.0,
+            }],
+        };
+        let mut column = vec![0.0; 200_000];
+        let draws = column.len();
+        Draws::new(&pool, 3).fill(0, draws, &mut column);
+        column.sort_unstable_by(f64::total_cmp);
+        // t(0.975, ν = 4) = 2.776445 (scipy.stats.t.ppf).
+        assert_relative_eq!(column[195_000], 2.776_445, max_relative = 0.02);
+        assert_relative_eq!(column[5_000], -2.776_445, max_relative = 0.02);
+    }
+}
