@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Status;
-use super::compare::{DRAWS, SEED, in_pool, inputs};
+use super::compare::{DRAWS, SEED, in_pool, inputs, results_folder};
 use super::terminal::Terminal;
 use crate::pipeline;
 use crate::report::{Folder, Purpose, WriteError};
@@ -20,7 +20,7 @@ use crate::uncertainty::Settings;
 pub(super) struct Arguments {
     /// The session file.
     session: PathBuf,
-    /// The folder that `annotated` is put in; default: beside the session.
+    /// The results folder that `annotated` is put in; default: SESSION-results beside the session.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
 }
@@ -55,7 +55,7 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
     let target = arguments
         .out
         .clone()
-        .unwrap_or_else(|| session.folder.clone());
+        .unwrap_or_else(|| results_folder(&session));
     let names = pictures
         .iter()
         .filter_map(|(name, _)| Some(name.rsplit_once('/')?.1.to_owned()))

@@ -14,7 +14,7 @@ pub(super) fn read(path: &Path) -> Result<String, Problem> {
     let failed = |error: std::io::Error| {
         let mend = match error.kind() {
             std::io::ErrorKind::NotFound => {
-                "check the path; `endtank new FOLDER` writes a first session"
+                "check the path; `endtank demo FOLDER` writes a sample session"
             }
             _ => "check the file and its permissions",
         };
@@ -51,7 +51,7 @@ fn text(bytes: &[u8]) -> Result<String, Problem> {
     })?;
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     if text.trim().is_empty() {
-        let mend = "write the session, or let `endtank new FOLDER` write a first one";
+        let mend = "write the session, or let `endtank demo FOLDER` write a sample";
         return Err(Problem::general("the session is empty", mend));
     }
     Ok(text.to_owned())
