@@ -23,13 +23,6 @@ pub fn spectral_radiance(wavelength: f64, kelvin: f64) -> f64 {
     FIRST_RADIATION_CONSTANT / (wavelength.powi(5) * x.exp_m1())
 }
 
-/// dL/dT of [`spectral_radiance`], W m⁻² sr⁻¹ µm⁻¹ K⁻¹.
-fn spectral_slope(wavelength: f64, kelvin: f64) -> f64 {
-    let x = SECOND_RADIATION_CONSTANT / (wavelength * kelvin);
-    // d/dT of 1/(eˣ − 1) with x = c2/(λT) is (x/T) / ((eˣ − 1)(1 − e⁻ˣ)); written so, nothing overflows early.
-    FIRST_RADIATION_CONSTANT / wavelength.powi(5) * (x / kelvin) / (x.exp_m1() * -(-x).exp_m1())
-}
-
 /// A relative spectral response: straight lines between points of rising wavelength, zero outside.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Band {
@@ -168,25 +161,39 @@ impl Quadrature {
             .sum()
     }
 
-    /// dS/dT, W m⁻² sr⁻¹ K⁻¹.
-    pub(super) fn slope(&self, kelvin: f64) -> f64 {
+    /// S(T) and dS/dT, W m⁻² sr⁻¹ K⁻¹, from one exponential a point.
+    ///
+    /// d/dT of 1/(eˣ − 1) with x = c2/(λT) is (x/T) / ((eˣ − 1)(1 − e⁻ˣ)), and 1/(1 − e⁻ˣ) = 1 + 1/(eˣ − 1).
+    pub(super) fn signal_and_slope(&self, kelvin: f64) -> (f64, f64) {
         self.nodes
             .iter()
-            .map(|&(wavelength, weight)| weight * spectral_slope(wavelength, kelvin))
-            .sum()
+            .fold((0.0, 0.0), |(signal, slope), &(wavelength, weight)| {
+                let x = SECOND_RADIATION_CONSTANT / (wavelength * kelvin);
+                let occupied = 1.0 / x.exp_m1();
+                let radiance = weight * FIRST_RADIATION_CONSTANT / wavelength.powi(5) * occupied;
+                (
+                    signal + radiance,
+                    slope + radiance * (1.0 + occupied) * x / kelvin,
+                )
+            })
     }
 
     /// S⁻¹: the temperature, K, of a signal above zero, by Newton's method on ln S over 1/T, which is nearly a
     /// straight line and convex, so that a start on the hot side comes down to the root without overshooting.
     pub(super) fn temperature(&self, signal: f64) -> f64 {
+        self.temperature_from(signal, HOT_START)
+    }
+
+    /// [`Self::temperature`] from a start that is known to be near the root or on its hot side.
+    pub(super) fn temperature_from(&self, signal: f64, start: f64) -> f64 {
         let target = signal.ln();
         if !target.is_finite() {
             return f64::NAN;
         }
-        let mut kelvin = HOT_START;
+        let mut kelvin = start;
         for _ in 0..80 {
-            let here = self.signal(kelvin);
-            let step = (here.ln() - target) * here / (kelvin * kelvin * self.slope(kelvin));
+            let (here, slope) = self.signal_and_slope(kelvin);
+            let step = (here.ln() - target) * here / (kelvin * kelvin * slope);
             let next = 1.0 / (1.0 / kelvin + step);
             if !next.is_finite() || next <= 0.0 {
                 return f64::NAN;
@@ -258,7 +265,11 @@ mod tests {
         for kelvin in [210.0, 300.0, 700.0, 1400.0] {
             let difference =
                 (quadrature.signal(kelvin + 0.01) - quadrature.signal(kelvin - 0.01)) / 0.02;
-            assert_relative_eq!(quadrature.slope(kelvin), difference, max_relative = 1e-6);
+            assert_relative_eq!(
+                quadrature.signal_and_slope(kelvin).1,
+                difference,
+                max_relative = 1e-6
+            );
         }
     }
 

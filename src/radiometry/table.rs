@@ -48,9 +48,7 @@ impl SignalTable {
         );
         let inverse_first = signal_range.0.to_bits() >> SHIFT;
         let inverse_last = signal_range.1.to_bits() >> SHIFT;
-        let inverse = (inverse_first..=inverse_last)
-            .map(|index| inverse_piece(&quadrature, index))
-            .collect();
+        let inverse = inverse_pieces(&quadrature, inverse_first, inverse_last);
         Self {
             quadrature,
             forward,
@@ -111,39 +109,58 @@ fn forward_pieces(quadrature: &Quadrature) -> (Vec<[f64; 4]>, f64) {
     let mut step = 2.0;
     loop {
         // The relative error is greatest where the curve bends most for its height: at the cold end.
-        let cold = forward_piece(quadrature, TABLE_RANGE.0, step);
+        let ends =
+            [TABLE_RANGE.0, TABLE_RANGE.0 + step].map(|kelvin| quadrature.signal_and_slope(kelvin));
         let exact = quadrature.signal(TABLE_RANGE.0 + 0.5 * step);
-        if (horner(&cold, 0.5) / exact - 1.0).abs() <= FORWARD_ERROR || step < 0.05 {
+        if (horner(&forward_piece(ends[0], ends[1], step), 0.5) / exact - 1.0).abs()
+            <= FORWARD_ERROR
+            || step < 0.05
+        {
             break;
         }
         step *= 0.5;
     }
     let count = ((TABLE_RANGE.1 - TABLE_RANGE.0) / step).ceil() as usize;
-    let pieces = (0..count)
-        .map(|index| forward_piece(quadrature, TABLE_RANGE.0 + step * index as f64, step));
-    (pieces.collect(), step)
-}
-
-fn forward_piece(quadrature: &Quadrature, from: f64, step: f64) -> [f64; 4] {
-    let ends = [from, from + step];
-    hermite(
-        ends.map(|kelvin| quadrature.signal(kelvin)),
-        ends.map(|kelvin| step * quadrature.slope(kelvin)),
+    let knots: Vec<(f64, f64)> = (0..=count)
+        .map(|index| quadrature.signal_and_slope(TABLE_RANGE.0 + step * index as f64))
+        .collect();
+    (
+        knots
+            .windows(2)
+            .map(|pair| forward_piece(pair[0], pair[1], step))
+            .collect(),
+        step,
     )
 }
 
-/// The cubic piece of T(S) between the two floats that share their exponent and top mantissa bits.
-fn inverse_piece(quadrature: &Quadrature, index: u64) -> InversePiece {
-    let start = f64::from_bits(index << SHIFT);
-    let end = f64::from_bits((index + 1) << SHIFT);
-    let width = end - start;
-    let kelvin = [start, end].map(|signal| quadrature.temperature(signal));
-    let [value, slope, square, cube] = hermite(
-        kelvin,
-        kelvin.map(|kelvin| width / quadrature.slope(kelvin)),
-    );
+/// The cubic between two knots of signal and slope.
+fn forward_piece(from: (f64, f64), to: (f64, f64), step: f64) -> [f64; 4] {
+    hermite([from.0, to.0], [step * from.1, step * to.1])
+}
+
+/// Cubic pieces of T(S), each between two floats that share their exponent and top mantissa bits, from the index of
+/// `first` to that of `last`.
+fn inverse_pieces(quadrature: &Quadrature, first: u64, last: u64) -> Vec<InversePiece> {
+    let mut kelvin = TABLE_RANGE.0;
+    let mut knot = |index: u64| {
+        let signal = f64::from_bits(index << SHIFT);
+        // The knot before is near enough for the search to need two or three steps.
+        kelvin = quadrature.temperature_from(signal, kelvin);
+        (signal, kelvin, 1.0 / quadrature.signal_and_slope(kelvin).1)
+    };
+    let knots: Vec<(f64, f64, f64)> = (first..=last + 1).map(&mut knot).collect();
+    knots
+        .windows(2)
+        .map(|pair| inverse_piece(pair[0], pair[1]))
+        .collect()
+}
+
+/// The cubic between two knots of signal, temperature and slope dT/dS.
+fn inverse_piece(from: (f64, f64, f64), to: (f64, f64, f64)) -> InversePiece {
+    let width = to.0 - from.0;
+    let [value, slope, square, cube] = hermite([from.1, to.1], [width * from.2, width * to.2]);
     InversePiece {
-        start,
+        start: from.0,
         cubic: [
             value,
             slope / width,

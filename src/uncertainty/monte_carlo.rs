@@ -14,7 +14,7 @@ use crate::model::{Model, Slot};
 const BLOCK: usize = 256;
 
 /// Draws of the first look, from which the histograms' ends are found; the same draws are counted again later.
-const FIRST_LOOK: usize = 16 * BLOCK;
+const FIRST_LOOK: usize = 8 * BLOCK;
 
 /// Into so many portions the blocks are dealt, for threads to take. Fixed, because sums of floats depend on how they are
 /// grouped, and the results must not depend on the number of threads.
