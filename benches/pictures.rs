@@ -50,8 +50,8 @@ fn read(session: &Session, detector: &Arc<Detector>, bytes: &[u8]) -> Values {
     corrected.model.central()
 }
 
-fn session_of_one_picture(folder: &Path, packing: Packing) -> Session {
-    session::read(&made_up::write(folder, 1, packing)).unwrap()
+fn session_of_two_pictures(folder: &Path, packing: Packing) -> Session {
+    session::read(&made_up::write(folder, 2, packing)).unwrap()
 }
 
 fn pictures(criterion: &mut Criterion) {
@@ -61,7 +61,7 @@ fn pictures(criterion: &mut Criterion) {
         ("deflate", Packing::Deflate),
     ] {
         let folder = tempfile::tempdir().unwrap();
-        let session = session_of_one_picture(folder.path(), packing);
+        let session = session_of_two_pictures(folder.path(), packing);
         let bytes = made_up::picture(0, packing);
         let pixels = session.runs[0].snapshots[0].pixels.clone();
         let mut group = criterion.benchmark_group(format!("640 × 480 TIFF, {name}"));
