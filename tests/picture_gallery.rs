@@ -7,8 +7,8 @@ use std::path::Path;
 use endtank::load::{Samples, ThermalImage};
 use endtank::locate::shape::Shape;
 use endtank::picture::{
-    Panel, RegionNote, Scale, THUMBNAIL_HEIGHT, THUMBNAIL_WIDTH, Thumbnail, annotate, side_by_side,
-    thumbnail,
+    Panel, PanelRow, RegionNote, Scale, THUMBNAIL_HEIGHT, THUMBNAIL_WIDTH, Thumbnail, annotate,
+    side_by_side, thumbnail,
 };
 use endtank::session::{Pixels, Role};
 use ndarray::Array2;
@@ -252,31 +252,27 @@ fn coolers_stand_side_by_side() {
             ),
         }
     };
-    let row = |count, size, outlet| {
-        (1..=count)
+    let row = |label: &str, count, size, outlet| PanelRow {
+        label: label.to_owned(),
+        panels: (1..=count)
             .map(|n| panel(size, 71.0 + n as f32, outlet, n))
-            .collect()
+            .collect(),
+        more: 0,
     };
-    let rows: Vec<(String, Vec<Panel>)> = vec![
-        (
-            "Original, moulded tanks".to_owned(),
-            row(3, (640, 480), 38.0),
-        ),
-        (
-            "Replacement, bar and plate".to_owned(),
-            row(2, (160, 120), 31.0),
-        ),
-        ("Not photographed".to_owned(), Vec::new()),
+    let rows = [
+        row("Original, moulded tanks", 3, (640, 480), 38.0),
+        row("Replacement, bar and plate", 2, (160, 120), 31.0),
+        row("Not photographed", 0, (160, 120), 31.0),
     ];
     let all = rows
         .iter()
-        .flat_map(|(_, panels)| panels)
+        .flat_map(|row| &row.panels)
         .map(|panel| &panel.thumbnail);
     let scale = Thumbnail::shared_scale(all).unwrap();
     let (width, _) = keep("side-by-side.png", &side_by_side(&rows, scale).unwrap());
     assert_eq!(width, 3 * 320 + 2 * 12 + 2 * 24);
 
-    let many = vec![("Eight pictures".to_owned(), row(8, (320, 240), 31.0)); 2];
+    let many = vec![row("Eight pictures", 8, (320, 240), 31.0); 2];
     let (width, _) = keep(
         "side-by-side-many.png",
         &side_by_side(&many, scale).unwrap(),

@@ -1,15 +1,15 @@
 //! `endtank annotate`: only the annotated pictures.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
 use super::Status;
 use super::compare::{DRAWS, SEED, in_pool, inputs, results_folder};
 use super::terminal::Terminal;
-use crate::pipeline;
-use crate::report::{Folder, Purpose, WriteError};
-use crate::session;
+use crate::pipeline::{self, DrawError};
+use crate::report::{Folder, Purpose};
+use crate::session::{self, Session};
 use crate::uncertainty::Settings;
 
 /// Write only the annotated pictures of a session
@@ -30,23 +30,7 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
         Ok(session) => session,
         Err(problems) => return terminal.problems(&problems),
     };
-    let drawn = in_pool(None, || {
-        let outcome = pipeline::evaluate(
-            &session,
-            Settings {
-                draws: DRAWS,
-                seed: SEED,
-            },
-            &|| {},
-        )?;
-        pipeline::draw(&session, &outcome, &|| {})
-    });
-    let pictures = match drawn {
-        Ok(Ok(drawn)) => drawn.annotated,
-        Ok(Err(problems)) => return terminal.problems(&problems),
-        Err(error) => return terminal.failure(&error, "close other programs and try again"),
-    };
-    if pictures.is_empty() {
+    if session.runs.iter().all(|run| run.snapshots.is_empty()) {
         return terminal.failure(
             "the session has no pictures to annotate",
             "add [[run.snapshot]] entries to its runs",
@@ -56,22 +40,8 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
         .out
         .clone()
         .unwrap_or_else(|| results_folder(&session));
-    let names = pictures
-        .iter()
-        .filter_map(|(name, _)| Some(name.rsplit_once('/')?.1.to_owned()))
-        .collect();
-    let written =
-        Folder::prepare(&target, &inputs(&session), Purpose::Annotated(names)).and_then(|folder| {
-            for (name, png) in &pictures {
-                folder.write(name, png)?;
-            }
-            let place = folder.target().join("annotated");
-            folder.finish()?;
-            Ok::<_, WriteError>(place)
-        });
-    match written {
-        Ok(place) => {
-            let count = pictures.len();
+    match in_pool(None, || annotate(&session, &target)) {
+        Ok(Ok((count, place))) => {
             let plural = if count == 1 { "picture" } else { "pictures" };
             terminal.print(&format!(
                 "{count} annotated {plural} in {}\n",
@@ -79,6 +49,26 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
             ));
             Status::Done
         }
-        Err(error) => terminal.write_error(&error),
+        Ok(Err(error)) => terminal.draw_error(&error),
+        Err(error) => terminal.failure(&error, "close other programs and try again"),
     }
+}
+
+/// Draws all pictures; returns how many, and where they are.
+fn annotate(session: &Session, target: &Path) -> Result<(usize, PathBuf), DrawError> {
+    let outcome = pipeline::evaluate(
+        session,
+        Settings {
+            draws: DRAWS,
+            seed: SEED,
+        },
+        &|| {},
+    )?;
+    let pictures = outcome.pictures.iter();
+    let names = pictures.map(|picture| picture.annotated.clone()).collect();
+    let folder = Folder::prepare(target, &inputs(session), Purpose::Annotated(names))?;
+    pipeline::annotate(session, &outcome, &folder)?;
+    let place = folder.target().join("annotated");
+    folder.finish()?;
+    Ok((outcome.pictures.len(), place))
 }

@@ -7,10 +7,9 @@ use clap::Args;
 use super::Status;
 use super::progress::Progress;
 use super::terminal::Terminal;
-use crate::diagnostics::Problems;
 use crate::outcome::Outcome;
-use crate::pipeline::{self, Drawn};
-use crate::report::{self, Folder, Purpose, WriteError};
+use crate::pipeline::{self, DrawError};
+use crate::report::{self, Folder, Purpose};
 use crate::session::{self, Session};
 use crate::uncertainty::Settings;
 
@@ -61,15 +60,10 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
         seed: arguments.seed,
     };
     let worked = in_pool(arguments.jobs, || {
-        evaluate_and_draw(&session, settings, terminal)
+        work(&session, settings, folder, terminal)
     });
-    let (outcome, drawn) = match worked {
-        Ok(Ok(done)) => done,
-        Ok(Err(problems)) => return terminal.problems(&problems),
-        Err(error) => return terminal.failure(&error, "ask for fewer with --jobs"),
-    };
-    match write(folder, &outcome, drawn) {
-        Ok(folder) => {
+    match worked {
+        Ok(Ok((outcome, folder))) => {
             terminal.print(&report::terminal::summary(
                 &outcome,
                 Some(&folder),
@@ -78,7 +72,8 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
             ));
             Status::Done
         }
-        Err(error) => terminal.write_error(&error),
+        Ok(Err(error)) => terminal.draw_error(&error),
+        Err(error) => terminal.failure(&error, "ask for fewer with --jobs"),
     }
 }
 
@@ -96,41 +91,38 @@ pub(super) fn in_pool<T: Send>(
         .map_err(|error| format!("the threads cannot be started: {error}"))
 }
 
-fn evaluate_and_draw(
+/// Evaluates, draws and writes everything; returns where it is.
+fn work(
     session: &Session,
     settings: Settings,
+    folder: Folder,
     terminal: &Terminal,
-) -> Result<(Outcome, Drawn), Problems> {
+) -> Result<(Outcome, PathBuf), DrawError> {
     let pictures = session
         .runs
         .iter()
         .map(|run| run.snapshots.len())
         .sum::<usize>();
     let progress = Progress::new(2 * pictures, terminal);
-    let done = pipeline::evaluate(session, settings, &|| progress.step()).and_then(|outcome| {
-        Ok((
-            pipeline::draw(session, &outcome, &|| progress.step())?,
-            outcome,
-        ))
-    });
+    let drawn = evaluate_and_draw(session, settings, &folder, &|| progress.step());
     progress.clear();
-    done.map(|(drawn, outcome)| (outcome, drawn))
-}
-
-/// Writes everything; returns where it is.
-fn write(folder: Folder, outcome: &Outcome, drawn: Drawn) -> Result<PathBuf, WriteError> {
-    let side_by_side = drawn
-        .side_by_side
-        .map(|png| (pipeline::SIDE_BY_SIDE.to_owned(), png));
-    let pictures: Vec<(String, Vec<u8>)> =
-        side_by_side.into_iter().chain(drawn.annotated).collect();
-    for (name, png) in &pictures {
-        folder.write(name, png)?;
-    }
-    report::write(&folder, outcome, &pictures)?;
+    let (outcome, names) = drawn?;
+    report::write(&folder, &outcome, &names)?;
     let target = folder.target().to_owned();
     folder.finish()?;
-    Ok(target)
+    Ok((outcome, target))
+}
+
+/// The outcome, and the names of the pictures that were drawn into the folder.
+fn evaluate_and_draw(
+    session: &Session,
+    settings: Settings,
+    folder: &Folder,
+    progress: &(dyn Fn() + Sync),
+) -> Result<(Outcome, Vec<String>), DrawError> {
+    let outcome = pipeline::evaluate(session, settings, progress)?;
+    let names = pipeline::draw(session, &outcome, folder, progress)?;
+    Ok((outcome, names))
 }
 
 /// `SESSION-results` beside the session.

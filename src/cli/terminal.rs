@@ -4,6 +4,7 @@ use std::io::{IsTerminal, Write};
 
 use super::Status;
 use crate::diagnostics::Problems;
+use crate::pipeline::DrawError;
 use crate::report::WriteError;
 
 /// Columns of a page where the terminal's own are not known.
@@ -61,6 +62,14 @@ impl Terminal {
     pub(super) fn failure(&self, what: &str, mend: &str) -> Status {
         let _ = writeln!(std::io::stderr().lock(), "error: {what}\nhelp: {mend}");
         Status::Failed
+    }
+
+    /// Prints why pictures could not be drawn.
+    pub(super) fn draw_error(&self, error: &DrawError) -> Status {
+        match error {
+            DrawError::Problems(problems) => self.problems(problems),
+            DrawError::Write(error) => self.write_error(error),
+        }
     }
 
     /// Prints why results could not be written.

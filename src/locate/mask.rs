@@ -47,7 +47,11 @@ impl Mask {
             shape.holds(column, row) && !exclude.iter().any(|part| part.holds(column, row))
         };
         let bounds = shape.pixel_box();
-        let runs = row_runs(bounds, size, member);
+        let runs = if exclude.is_empty() && shape.is_convex() {
+            convex_row_runs(bounds, size, member)
+        } else {
+            row_runs(bounds, size, member)
+        };
         if runs.is_empty() {
             return Err(why_empty(shape, bounds, size));
         }
@@ -75,26 +79,19 @@ impl Mask {
         self.runs.iter().map(|run| run.end - run.start).sum()
     }
 
-    /// Pixels across at its narrowest: the lesser of the longest row and the longest column of the region, as long as
-    /// they are unbroken.
+    /// Whether no unbroken row of it, or no unbroken column, is this many pixels long.
     #[must_use]
-    pub fn narrowness(&self) -> usize {
-        let row = self
-            .runs
-            .iter()
-            .map(|run| run.end - run.start)
-            .max()
-            .unwrap_or(0);
-        row.min(self.longest_column())
+    pub fn is_narrower_than(&self, pixels: usize) -> bool {
+        self.runs.iter().all(|run| run.end - run.start < pixels) || !self.has_column(pixels)
     }
 
-    /// The longest unbroken column, in pixels.
-    fn longest_column(&self) -> usize {
+    /// Whether an unbroken column is this many pixels long. Stops at the first, so that large regions take no longer
+    /// than small ones.
+    fn has_column(&self, pixels: usize) -> bool {
         let left = self.runs.iter().map(|run| run.start).min().unwrap_or(0);
         let right = self.runs.iter().map(|run| run.end).max().unwrap_or(0);
         // For each column the last row seen and the length of the stretch that ends there.
         let mut stretches = vec![(usize::MAX, 0_usize); right - left];
-        let mut longest = 0;
         for run in &self.runs {
             for (last, length) in stretches
                 .iter_mut()
@@ -107,10 +104,12 @@ impl Mask {
                     1
                 };
                 *last = run.row;
-                longest = longest.max(*length);
+                if *length >= pixels {
+                    return true;
+                }
             }
         }
-        longest
+        false
     }
 }
 
@@ -137,6 +136,26 @@ fn row_runs(bounds: PixelBox, size: [i64; 2], member: impl Fn(i64, i64) -> bool)
         }
     }
     runs
+}
+
+/// As [`row_runs`], of an outline that holds all between the ends of a row: only what lies outside of it is tested.
+fn convex_row_runs(
+    bounds: PixelBox,
+    size: [i64; 2],
+    member: impl Fn(i64, i64) -> bool,
+) -> Vec<RowRun> {
+    let [left, top] = bounds.from.map(|edge| edge.max(0));
+    let (right, bottom) = (bounds.to[0].min(size[0]), bounds.to[1].min(size[1]));
+    let ends = |row| {
+        let start = (left..right).find(|&column| member(column, row))?;
+        let last = (start..right).rfind(|&column| member(column, row))?;
+        Some(RowRun {
+            row: row as usize,
+            start: start as usize,
+            end: last as usize + 1,
+        })
+    };
+    (top..bottom).filter_map(ends).collect()
 }
 
 /// A region that goes beyond the picture holds a pixel of the frame just outside it.
@@ -222,12 +241,38 @@ mod tests {
 
     #[test]
     fn narrowness_sees_thin_regions_at_any_angle() {
-        let narrow = |shape: &Shape| Mask::new(shape, &[], 100, 100).unwrap().narrowness();
-        assert_eq!(narrow(&Shape::Rectangle([1.0, 1.0, 2.0, 50.0])), 2);
-        assert_eq!(narrow(&Shape::Rectangle([1.0, 1.0, 50.0, 2.0])), 2);
-        assert_eq!(narrow(&Shape::Point([9.0, 9.0])), 3);
-        assert!(narrow(&Shape::Line([[1.0, 1.0], [60.0, 61.0]])) < 3);
-        assert_eq!(narrow(&Shape::Circle([50.0, 50.0, 10.0])), 20);
+        // The greatest length that a row and a column reach.
+        let narrow = |shape: &Shape| {
+            let mask = Mask::new(shape, &[], 100, 100).unwrap();
+            (1..100).find(|&length| mask.is_narrower_than(length + 1))
+        };
+        assert_eq!(narrow(&Shape::Rectangle([1.0, 1.0, 2.0, 50.0])), Some(2));
+        assert_eq!(narrow(&Shape::Rectangle([1.0, 1.0, 50.0, 2.0])), Some(2));
+        assert_eq!(narrow(&Shape::Point([9.0, 9.0])), Some(3));
+        assert!(narrow(&Shape::Line([[1.0, 1.0], [60.0, 61.0]])) < Some(3));
+        assert_eq!(narrow(&Shape::Circle([50.0, 50.0, 10.0])), Some(20));
+    }
+
+    #[test]
+    fn rows_of_convex_outlines_are_those_tested_pixel_by_pixel() {
+        let near = |step: usize| step as f64 * 0.37 - 4.0;
+        for step in 0..60 {
+            let (x, y, size) = (near(step), near((step * 7) % 60), 0.1 + near(step).abs());
+            for shape in [
+                Shape::Rectangle([x, y, size, 1.3 * size]),
+                Shape::Circle([x, y, size]),
+                Shape::Ellipse([x, y, size, 0.4 * size]),
+                Shape::Point([x, y]),
+            ] {
+                let (bounds, size) = (shape.pixel_box(), [17, 13]);
+                let member = |column, row| shape.holds(column, row);
+                assert_eq!(
+                    convex_row_runs(bounds, size, member),
+                    row_runs(bounds, size, member),
+                    "{shape:?}"
+                );
+            }
+        }
     }
 
     #[test]

@@ -77,6 +77,14 @@ impl Shape {
         }
     }
 
+    /// Whether it holds every pixel between two of a row that it holds.
+    pub(super) const fn is_convex(&self) -> bool {
+        matches!(
+            self,
+            Self::Rectangle(_) | Self::Circle(_) | Self::Ellipse(_) | Self::Point(_)
+        )
+    }
+
     /// Whether the pixel in this column and row belongs to the outline.
     pub(super) fn holds(&self, column: i64, row: i64) -> bool {
         let (x, y) = (column as f64 + 0.5, row as f64 + 0.5);

@@ -8,7 +8,7 @@ mod types;
 
 pub use types::{Measurement, PictureMeasurement, Shown};
 
-use ndarray::{Array2, Axis, Slice};
+use ndarray::{Array2, CowArray, Ix2};
 
 use crate::load::{Sample, Samples, ThermalImage};
 use crate::locate::Mask;
@@ -46,7 +46,7 @@ pub fn region(
             Pixels::Linear { .. } => detector.signal(tally.kelvin),
             Pixels::SakumaHattori { .. } => tally.number,
         }),
-        small: pixels < FEW_PIXELS || mask.narrowness() < NARROW,
+        small: pixels < FEW_PIXELS || mask.is_narrower_than(NARROW),
         cut: mask.is_cut(),
     })
 }
@@ -78,48 +78,55 @@ fn tally(image: &ThermalImage, mask: &Mask) -> Vec<Tally> {
 
 /// Numbers of at most 16 bits, rising, with how often each occurs: counted, not sorted, because a region has many more
 /// pixels than different numbers.
-fn count_small<T: Sample + Into<i32>>(array: &Array2<T>, mask: &Mask) -> Vec<(f64, usize)> {
-    let (mut least, mut greatest) = (i32::MAX, i32::MIN);
-    for value in pixels(array, mask) {
-        let value: i32 = value.into();
-        least = least.min(value);
-        greatest = greatest.max(value);
-    }
-    if least > greatest {
+fn count_small<T: Sample + Ord + Into<i32>>(array: &Array2<T>, mask: &Mask) -> Vec<(f64, usize)> {
+    let array = array.as_standard_layout();
+    let Some(&first) = rows(&array, mask).flatten().next() else {
         return Vec::new();
+    };
+    let (mut least, mut greatest) = (first, first);
+    for row in rows(&array, mask) {
+        for &value in row {
+            least = least.min(value);
+            greatest = greatest.max(value);
+        }
     }
-    let mut counts = vec![0_usize; least.abs_diff(greatest) as usize + 1];
-    for value in pixels(array, mask) {
-        if let Some(count) = counts.get_mut(least.abs_diff(value.into()) as usize) {
-            *count += 1;
+    let (least, greatest): (i32, i32) = (least.into(), greatest.into());
+    let mut counts = vec![0_u32; least.abs_diff(greatest) as usize + 1];
+    for row in rows(&array, mask) {
+        for &value in row {
+            if let Some(count) = counts.get_mut(least.abs_diff(value.into()) as usize) {
+                *count += 1;
+            }
         }
     }
     (least..)
         .zip(counts)
         .filter(|&(_, count)| count > 0)
-        .map(|(value, count)| (value.into(), count))
+        .map(|(value, count)| (value.into(), count as usize))
         .collect()
 }
 
 /// Numbers of any kind, rising, each on its own; those that are not finite are left out.
 fn count_large<T: Sample>(array: &Array2<T>, mask: &Mask) -> Vec<(f64, usize)> {
-    let mut numbers: Vec<f64> = pixels(array, mask)
-        .map(Sample::number)
+    let array = array.as_standard_layout();
+    let mut numbers: Vec<f64> = rows(&array, mask)
+        .flatten()
+        .map(|sample| sample.number())
         .filter(|number| number.is_finite())
         .collect();
     numbers.sort_unstable_by(f64::total_cmp);
     numbers.into_iter().map(|number| (number, 1)).collect()
 }
 
-/// The stored numbers of a region, row by row.
-fn pixels<'a, T: Copy>(array: &'a Array2<T>, mask: &'a Mask) -> impl Iterator<Item = T> + 'a {
-    mask.runs().iter().flat_map(|run| {
-        let columns = Slice::from(run.start..run.end);
-        array
-            .row(run.row)
-            .slice_axis_move(Axis(0), columns)
-            .into_iter()
-            .copied()
+/// The stored numbers of a region, a stretch of a row at a time, from numbers that lie in memory row by row.
+fn rows<'a, T>(
+    array: &'a CowArray<'a, T, Ix2>,
+    mask: &'a Mask,
+) -> impl Iterator<Item = &'a [T]> + 'a {
+    let (numbers, width) = (array.as_slice().unwrap_or_default(), array.ncols());
+    mask.runs().iter().filter_map(move |run| {
+        let start = run.row * width;
+        numbers.get(start + run.start..start + run.end)
     })
 }
 

@@ -29,7 +29,7 @@ mod thumbnail;
 
 pub use annotate::{RegionNote, annotate};
 pub use scale::Scale;
-pub use side_by_side::{MOST_PANELS, MOST_ROWS, Panel, side_by_side};
+pub use side_by_side::{MOST_PANELS, MOST_ROWS, Panel, PanelRow, side_by_side};
 pub use thumbnail::{THUMBNAIL_HEIGHT, THUMBNAIL_WIDTH, Thumbnail, thumbnail};
 
 /// Why a picture cannot be drawn.

@@ -1,5 +1,8 @@
 //! The temperature scale of a picture: its ends and its ticks.
 
+use super::grid::Grid;
+use crate::load::ThermalImage;
+
 /// The ends of a temperature scale, °C.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Scale {
@@ -20,6 +23,12 @@ impl Scale {
             low: self.low.min(other.low),
             high: self.high.max(other.high),
         }
+    }
+
+    /// The scale of a picture's shown temperatures; `None` where no pixel has one.
+    #[must_use]
+    pub fn of_picture(image: &ThermalImage) -> Option<Self> {
+        Self::of(&Grid::of(image).celsius)
     }
 
     /// From the 0.5th to the 99.5th percentile of temperatures in °C, rounded outward to whole steps.

@@ -43,25 +43,36 @@ pub struct Panel {
     pub thumbnail: Thumbnail,
 }
 
+/// The pictures of one cooler.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PanelRow {
+    /// What people call the cooler.
+    pub label: String,
+    /// Its pictures; the first [`MOST_PANELS`] are drawn.
+    pub panels: Vec<Panel>,
+    /// Further pictures of it, which are only counted.
+    pub more: usize,
+}
+
 /// Draws a row of panels for each cooler (its label first), all on one scale that is drawn once below them, as PNG.
 ///
 /// # Errors
 /// [`PictureError::TooLarge`] where captions need a drawing that is too large.
-pub fn side_by_side(rows: &[(String, Vec<Panel>)], scale: Scale) -> Result<Vec<u8>, PictureError> {
+pub fn side_by_side(rows: &[PanelRow], scale: Scale) -> Result<Vec<u8>, PictureError> {
     draw_rows(rows, scale)?.encode()
 }
 
-fn draw_rows(rows: &[(String, Vec<Panel>)], scale: Scale) -> Result<Canvas, PictureError> {
+fn draw_rows(rows: &[PanelRow], scale: Scale) -> Result<Canvas, PictureError> {
     let scale = scale.usable();
     let widths = rows
         .iter()
         .take(MOST_ROWS)
-        .map(|(_, panels)| row_width(panels));
+        .map(|row| row_width(&row.panels));
     let content = widths.fold(NARROWEST, f32::max);
     let laid: Vec<Row<'_>> = rows
         .iter()
         .take(MOST_ROWS)
-        .map(|(label, panels)| Row::new(label, panels, content))
+        .map(|row| Row::new(row, content))
         .collect();
     let more = left_out(rows.len(), MOST_ROWS, "cooler");
     let rows_height: f32 = laid.iter().map(|row| row.height + ROW_SPACE).sum();
@@ -131,11 +142,13 @@ struct Cell<'a> {
 }
 
 impl<'a> Row<'a> {
-    fn new(label: &str, panels: &'a [Panel], content: f32) -> Self {
-        let cells: Vec<Cell<'a>> = panels.iter().take(MOST_PANELS).map(Cell::new).collect();
-        let label = wrapped(label, COOLER, content, 2);
-        let more = left_out(panels.len(), MOST_PANELS, "picture").or_else(|| {
-            panels
+    fn new(row: &'a PanelRow, content: f32) -> Self {
+        let panels = row.panels.iter().take(MOST_PANELS);
+        let cells: Vec<Cell<'a>> = panels.map(Cell::new).collect();
+        let label = wrapped(&row.label, COOLER, content, 2);
+        let pictures = row.panels.len().saturating_add(row.more);
+        let more = left_out(pictures, cells.len(), "picture").or_else(|| {
+            cells
                 .is_empty()
                 .then(|| "No pictures of this cooler".to_owned())
         });
@@ -229,11 +242,19 @@ mod tests {
         }
     }
 
+    fn row(label: &str, panels: Vec<Panel>) -> PanelRow {
+        PanelRow {
+            label: label.to_owned(),
+            panels,
+            more: 0,
+        }
+    }
+
     #[test]
     fn the_same_temperature_has_the_same_colour_in_every_row() {
         let rows = [
-            ("a".to_owned(), vec![panel(40.0), panel(60.0)]),
-            ("b".to_owned(), vec![panel(60.0)]),
+            row("a", vec![panel(40.0), panel(60.0)]),
+            row("b", vec![panel(60.0)]),
         ];
         let scale = Scale {
             low: 20.0,
@@ -266,9 +287,25 @@ mod tests {
     }
 
     #[test]
+    fn pictures_that_are_only_counted_look_as_if_they_had_been_given() {
+        let all = row("a", vec![panel(40.0); MOST_PANELS + 3]);
+        let bounded = PanelRow {
+            more: 3,
+            ..row("a", vec![panel(40.0); MOST_PANELS])
+        };
+        let laid = [&all, &bounded].map(|row| Row::new(row, 2000.0));
+        assert_eq!(
+            laid[0].more.as_deref(),
+            Some("3 more pictures are not shown")
+        );
+        assert_eq!(laid[0].more, laid[1].more);
+        assert_eq!(laid[0].height, laid[1].height);
+    }
+
+    #[test]
     fn the_fullest_drawing_stays_within_bounds() {
-        let rows = vec![("label ".repeat(99), vec![panel(40.0); 9]); 30];
-        let laid = Row::new(&rows[0].0, &rows[0].1, row_width(&rows[0].1));
+        let fullest = row(&"label ".repeat(99), vec![panel(40.0); 9]);
+        let laid = Row::new(&fullest, row_width(&fullest.panels));
         assert_eq!(laid.cells.len(), MOST_PANELS);
         let tallest = MOST_ROWS as f32 * (laid.height + ROW_SPACE) + 200.0;
         assert!(tallest < 16_000.0, "{tallest}");

@@ -1,80 +1,147 @@
 //! Pictures of an outcome: annotated ones, and all coolers on one temperature scale.
+//!
+//! Each goes into the folder as soon as it is drawn, so that memory holds one picture a thread, however many there are.
+
+use std::collections::BTreeSet;
 
 use rayon::prelude::*;
 
 use super::pictures::read_again;
 use crate::diagnostics::{Problem, Problems};
 use crate::outcome::{Outcome, Picture};
-use crate::picture::{self, Panel, PictureError, RegionNote, Thumbnail};
-use crate::report::labels;
+use crate::picture::{
+    self, MOST_PANELS, MOST_ROWS, Panel, PanelRow, PictureError, RegionNote, Scale,
+    THUMBNAIL_HEIGHT, THUMBNAIL_WIDTH, Thumbnail,
+};
+use crate::report::{Folder, WriteError, labels};
 use crate::session::Session;
 
 /// The name of the picture that shows all coolers on one scale.
 pub const SIDE_BY_SIDE: &str = "side-by-side.png";
 
-/// Width and height that a thumbnail of a picture keeps to, pixels.
-const THUMBNAIL: [u32; 2] = [320, 240];
-
-/// Drawn pictures, as PNG files.
-#[derive(Debug, Clone, Default)]
-pub struct Drawn {
-    /// Name in the results folder and content, in the order of the session.
-    pub annotated: Vec<(String, Vec<u8>)>,
-    /// All coolers on one scale; `None` where there is no picture with a temperature in it.
-    pub side_by_side: Option<Vec<u8>>,
+/// Why pictures could not be drawn.
+#[derive(Debug, thiserror::Error)]
+pub enum DrawError {
+    /// A picture can no longer be read, is no longer the one that was measured, or cannot be drawn.
+    #[error(transparent)]
+    Problems(#[from] Problems),
+    /// A drawing cannot be written.
+    #[error(transparent)]
+    Write(#[from] WriteError),
 }
 
-/// Draws all pictures of an outcome, decoding each once more. `progress` is called once for every picture.
+/// What is kept of a picture that has been drawn.
+struct Kept {
+    /// Name in the results folder.
+    name: String,
+    /// The scale of the whole picture.
+    scale: Option<Scale>,
+    /// Only of pictures that the side-by-side picture has room for.
+    thumbnail: Option<Thumbnail>,
+}
+
+/// Why one picture could not be drawn or written.
+enum Failure {
+    Problem(Problem),
+    Write(WriteError),
+}
+
+/// Draws all pictures of an outcome into a results folder, decoding each once more; returns their names there, all
+/// coolers side by side first, then the annotated ones in the order of the session.
+///
+/// `progress` is called once for every picture, from the threads of the current rayon pool.
 ///
 /// # Errors
-/// A picture that can no longer be read or is no longer the one that was measured; one that cannot be drawn.
+/// All problems with the pictures, or else the first drawing that could not be written.
 pub fn draw(
     session: &Session,
     outcome: &Outcome,
+    folder: &Folder,
     progress: &(dyn Fn() + Sync),
-) -> Result<Drawn, Problems> {
-    let results: Vec<Result<(Vec<u8>, Thumbnail), Problem>> = outcome
+) -> Result<Vec<String>, DrawError> {
+    let drawn = draw_annotated(session, outcome, folder, progress)?;
+    let mut names = Vec::new();
+    // Pictures beyond the side-by-side picture's room have their say in its scale.
+    let scale = drawn.iter().filter_map(|kept| kept.scale);
+    if let Some(scale) = scale.reduce(Scale::union) {
+        let rows = rows(session, outcome, &drawn);
+        let png = picture::side_by_side(&rows, scale).map_err(|error| {
+            let problem = Problem::general(
+                format!("{SIDE_BY_SIDE} cannot be drawn: {error}"),
+                "give the coolers shorter labels",
+            );
+            Problems::new(session.source.clone(), vec![problem])
+        })?;
+        folder.write(SIDE_BY_SIDE, &png)?;
+        names.push(SIDE_BY_SIDE.to_owned());
+    }
+    names.extend(drawn.into_iter().map(|kept| kept.name));
+    Ok(names)
+}
+
+/// Draws only the annotated pictures into a folder.
+///
+/// # Errors
+/// As [`draw`].
+pub fn annotate(session: &Session, outcome: &Outcome, folder: &Folder) -> Result<(), DrawError> {
+    draw_annotated(session, outcome, folder, &|| {}).map(drop)
+}
+
+fn draw_annotated(
+    session: &Session,
+    outcome: &Outcome,
+    folder: &Folder,
+    progress: &(dyn Fn() + Sync),
+) -> Result<Vec<Kept>, DrawError> {
+    let results: Vec<Result<Kept, Failure>> = outcome
         .pictures
         .par_iter()
-        .map(|picture| {
-            let drawn = draw_one(session, outcome, picture);
+        .zip(with_room(session, outcome))
+        .map(|(picture, room)| {
+            let drawn = draw_one(session, outcome, picture, room, folder);
             progress();
             drawn
         })
         .collect();
     let mut problems = Vec::new();
-    let mut drawn = Drawn::default();
-    let mut thumbnails = Vec::new();
-    for (picture, result) in outcome.pictures.iter().zip(results) {
+    let mut unwritten = None;
+    let mut drawn = Vec::new();
+    for result in results {
         match result {
-            Ok((png, thumbnail)) => {
-                drawn
-                    .annotated
-                    .push((format!("annotated/{}", picture.annotated), png));
-                thumbnails.push((picture, thumbnail));
-            }
-            Err(problem) => problems.push(problem),
+            Ok(kept) => drawn.push(kept),
+            Err(Failure::Problem(problem)) => problems.push(problem),
+            Err(Failure::Write(error)) => unwritten = unwritten.or(Some(error)),
         }
     }
-    if problems.is_empty() {
-        drawn.side_by_side = side_by_side(session, outcome, thumbnails).unwrap_or_else(|problem| {
-            problems.push(problem);
-            None
-        });
+    match unwritten {
+        _ if !problems.is_empty() => Err(Problems::new(session.source.clone(), problems).into()),
+        Some(error) => Err(error.into()),
+        None => Ok(drawn),
     }
-    if problems.is_empty() {
-        Ok(drawn)
-    } else {
-        Err(Problems::new(session.source.clone(), problems))
-    }
+}
+
+/// Which pictures the side-by-side picture has room for: the first few of each of the first coolers.
+fn with_room(session: &Session, outcome: &Outcome) -> Vec<bool> {
+    let cooler = |picture: &Picture| session.runs[picture.run].cooler;
+    let photographed: BTreeSet<usize> = outcome.pictures.iter().map(cooler).collect();
+    let shown: Vec<usize> = photographed.into_iter().take(MOST_ROWS).collect();
+    let mut panels = vec![0; session.coolers.len()];
+    let mut room = |picture: &Picture| {
+        let cooler = cooler(picture);
+        panels[cooler] += 1;
+        shown.contains(&cooler) && panels[cooler] <= MOST_PANELS
+    };
+    outcome.pictures.iter().map(&mut room).collect()
 }
 
 fn draw_one(
     session: &Session,
     outcome: &Outcome,
     picture: &Picture,
-) -> Result<(Vec<u8>, Thumbnail), Problem> {
-    let image = read_again(session, picture)?;
+    room: bool,
+    folder: &Folder,
+) -> Result<Kept, Failure> {
+    let image = read_again(session, picture).map_err(Failure::Problem)?;
     let run = &session.runs[picture.run];
     let snapshot = &run.snapshots[picture.snapshot];
     let notes: Vec<RegionNote> = snapshot
@@ -92,12 +159,18 @@ fn draw_one(
         "{}\n{} · {}",
         session.coolers[run.cooler].label, run.name, picture.file
     );
-    let png = picture::annotate(&image, &title, &notes, None)
-        .map_err(|error| undrawable(session, picture, &error))?;
-    Ok((
-        png,
-        picture::thumbnail(&image, &notes, THUMBNAIL[0], THUMBNAIL[1]),
-    ))
+    let scale = Scale::of_picture(&image);
+    let png = picture::annotate(&image, &title, &notes, scale)
+        .map_err(|error| Failure::Problem(undrawable(session, picture, &error)))?;
+    let name = format!("annotated/{}", picture.annotated);
+    folder.write(&name, &png).map_err(Failure::Write)?;
+    let thumbnail =
+        room.then(|| picture::thumbnail(&image, &notes, THUMBNAIL_WIDTH, THUMBNAIL_HEIGHT));
+    Ok(Kept {
+        name,
+        scale,
+        thumbnail,
+    })
 }
 
 fn undrawable(session: &Session, picture: &Picture, error: &PictureError) -> Problem {
@@ -115,39 +188,31 @@ fn undrawable(session: &Session, picture: &Picture, error: &PictureError) -> Pro
     )
 }
 
-/// A row of thumbnails for every cooler, all on one scale.
-fn side_by_side(
-    session: &Session,
-    outcome: &Outcome,
-    thumbnails: Vec<(&Picture, Thumbnail)>,
-) -> Result<Option<Vec<u8>>, Problem> {
-    let Some(scale) = Thumbnail::shared_scale(thumbnails.iter().map(|(_, thumbnail)| thumbnail))
-    else {
-        return Ok(None);
-    };
-    let mut rows: Vec<(String, Vec<Panel>)> = session
+/// A row of thumbnails for every cooler that has pictures.
+fn rows(session: &Session, outcome: &Outcome, drawn: &[Kept]) -> Vec<PanelRow> {
+    let mut rows: Vec<PanelRow> = session
         .coolers
         .iter()
-        .map(|cooler| (cooler.label.clone(), Vec::new()))
-        .collect();
-    for (picture, thumbnail) in thumbnails {
-        let run = &session.runs[picture.run];
-        let panel = Panel {
-            title: run.name.clone(),
-            caption: caption(outcome, session, picture),
-            thumbnail,
-        };
-        rows[run.cooler].1.push(panel);
-    }
-    rows.retain(|(_, panels)| !panels.is_empty());
-    picture::side_by_side(&rows, scale)
-        .map(Some)
-        .map_err(|error| {
-            Problem::general(
-                format!("{SIDE_BY_SIDE} cannot be drawn: {error}"),
-                "give the coolers shorter labels",
-            )
+        .map(|cooler| PanelRow {
+            label: cooler.label.clone(),
+            panels: Vec::new(),
+            more: 0,
         })
+        .collect();
+    for (picture, kept) in outcome.pictures.iter().zip(drawn) {
+        let run = &session.runs[picture.run];
+        let row = &mut rows[run.cooler];
+        match &kept.thumbnail {
+            Some(thumbnail) => row.panels.push(Panel {
+                title: run.name.clone(),
+                caption: caption(outcome, session, picture),
+                thumbnail: thumbnail.clone(),
+            }),
+            None => row.more += 1,
+        }
+    }
+    rows.retain(|row| row.panels.len() + row.more > 0);
+    rows
 }
 
 /// Corrected skins of a picture's tanks, under its thumbnail.

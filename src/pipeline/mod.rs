@@ -1,4 +1,4 @@
-//! The main job from end to end: one session in, one outcome out. Nothing is written here.
+//! The main job from end to end: one session in, one outcome out, and its pictures into a folder.
 //!
 //! ```text
 //! load     picture file            -> thermal image
@@ -12,7 +12,7 @@ mod detectors;
 mod drawing;
 mod pictures;
 
-pub use drawing::{Drawn, SIDE_BY_SIDE, draw};
+pub use drawing::{DrawError, SIDE_BY_SIDE, annotate, draw};
 
 use crate::compare;
 use crate::correct;

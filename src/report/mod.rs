@@ -87,23 +87,21 @@ fn of_kind(id: CautionId, cautions: &[Caution]) -> OfKind<'_> {
 
 /// Writes `report.html`, `readings.csv`, `comparison.csv` and `results.json`.
 ///
-/// `pictures` are PNG files by their names in the results folder (`side-by-side.png`, `annotated/NAME.png`), to be
-/// embedded in the report in this order; they are not written by themselves.
+/// `pictures` are the names of PNG files that have been written into the folder (`side-by-side.png`,
+/// `annotated/NAME.png`), to be embedded in the report in this order; one at a time is in memory.
 ///
 /// # Errors
 /// Which file could not be written, why, and what to do.
-pub fn write(
-    folder: &Folder,
-    outcome: &Outcome,
-    pictures: &[(String, Vec<u8>)],
-) -> Result<(), WriteError> {
+pub fn write(folder: &Folder, outcome: &Outcome, pictures: &[String]) -> Result<(), WriteError> {
     let results = &outcome.results;
     let fault = |name: &str, error: &dyn std::fmt::Display| WriteError::fault(name, error);
     let readings = csv::readings(&results.readings).map_err(|e| fault("readings.csv", &e))?;
     let comparison =
         csv::comparison(&results.comparison).map_err(|e| fault("comparison.csv", &e))?;
     let json = json::results(results).map_err(|e| fault("results.json", &e))?;
-    folder.write("report.html", html::report(outcome, pictures).as_bytes())?;
+    folder.write_with("report.html", |file| {
+        html::write(file, outcome, pictures, &|name| folder.read(name))
+    })?;
     folder.write("readings.csv", &readings)?;
     folder.write("comparison.csv", &comparison)?;
     folder.write("results.json", &json)
@@ -133,7 +131,12 @@ mod tests {
         let parent = tempfile::tempdir().unwrap();
         let target = parent.path().join("results");
         let folder = Folder::prepare(&target, &[], Purpose::Results).unwrap();
-        write(&folder, &fixture::outcome(true), &fixture::pictures()).unwrap();
+        let mut names = Vec::new();
+        for (name, png) in fixture::pictures() {
+            folder.write(&name, &png).unwrap();
+            names.push(name);
+        }
+        write(&folder, &fixture::outcome(true), &names).unwrap();
         assert!(!target.exists());
         folder.finish().unwrap();
         for name in [

@@ -10,7 +10,7 @@ mod error;
 mod tests;
 
 use std::fs;
-use std::io::Write as _;
+use std::io;
 use std::path::{Component, Path, PathBuf};
 
 use tempfile::TempDir;
@@ -98,11 +98,24 @@ impl Folder {
         &self.target
     }
 
-    /// Writes one file, by its name in the folder with `/` between parts, and flushes it to the disk.
+    /// Writes one file, by its name in the folder with `/` between parts, and flushes it to the disk. May be called from
+    /// several threads.
     ///
     /// # Errors
     /// Which file could not be written, why, and what to do.
     pub fn write(&self, name: &str, bytes: &[u8]) -> Result<(), WriteError> {
+        self.write_with(name, |file| file.write_all(bytes))
+    }
+
+    /// As [`Self::write`], of a file that is too large to be held in memory: `fill` writes it piece by piece.
+    ///
+    /// # Errors
+    /// As [`Self::write`].
+    pub fn write_with(
+        &self,
+        name: &str,
+        fill: impl FnOnce(&mut dyn io::Write) -> io::Result<()>,
+    ) -> Result<(), WriteError> {
         let relative = Path::new(name);
         let plain = relative
             .components()
@@ -124,10 +137,18 @@ impl Folder {
             .map_or(Ok(()), fs::create_dir_all)
             .and_then(|()| fs::File::create_new(&path))
             .and_then(|mut file| {
-                file.write_all(bytes)?;
+                fill(&mut file)?;
                 file.sync_all()
             });
         written.map_err(|error| WriteError::io(&shown, "write it", &error))
+    }
+
+    /// Reads back a file that has been written into it.
+    ///
+    /// # Errors
+    /// There is no such file yet, or the system's own.
+    pub fn read(&self, name: &str) -> io::Result<Vec<u8>> {
+        fs::read(self.hidden.path().join(NEW).join(name))
     }
 
     /// Where a file will stand.

@@ -1,26 +1,21 @@
 //! Pictures inside the page: data addresses, and a PNG's size.
 
-/// The bytes in base 64 (RFC 4648, section 4).
-pub fn base64(bytes: &[u8]) -> String {
+/// The bytes in base 64 (RFC 4648, section 4), as ASCII.
+pub fn base64(bytes: &[u8]) -> Vec<u8> {
     const DIGITS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-    let digit = |bits: u32| {
-        DIGITS
-            .get((bits & 63) as usize)
-            .copied()
-            .map_or('=', char::from)
+    let digits = |[a, b, c]: [u8; 3]| {
+        let bits = u32::from(a) << 16 | u32::from(b) << 8 | u32::from(c);
+        [18, 12, 6, 0].map(|shift| DIGITS[(bits >> shift & 63) as usize])
     };
-    let mut text = String::with_capacity(bytes.len().div_ceil(3) * 4);
-    for three in bytes.chunks(3) {
-        let byte = |index: usize| three.get(index).copied().map_or(0, u32::from);
-        let bits = byte(0) << 16 | byte(1) << 8 | byte(2);
-        text.push(digit(bits >> 18));
-        text.push(digit(bits >> 12));
-        text.push(if three.len() > 1 {
-            digit(bits >> 6)
-        } else {
-            '='
-        });
-        text.push(if three.len() > 2 { digit(bits) } else { '=' });
+    let mut text = Vec::with_capacity(bytes.len().div_ceil(3) * 4);
+    let (threes, rest) = bytes.as_chunks::<3>();
+    for &three in threes {
+        text.extend_from_slice(&digits(three));
+    }
+    match *rest {
+        [a] => text.extend(digits([a, 0, 0]).into_iter().take(2).chain(*b"==")),
+        [a, b] => text.extend(digits([a, b, 0]).into_iter().take(3).chain(*b"=")),
+        _ => {}
     }
     text
 }
@@ -50,9 +45,9 @@ mod tests {
             ("fooba", "Zm9vYmE="),
             ("foobar", "Zm9vYmFy"),
         ] {
-            assert_eq!(base64(plain.as_bytes()), coded);
+            assert_eq!(base64(plain.as_bytes()), coded.as_bytes());
         }
-        assert_eq!(base64(&[0xfb, 0xff, 0xfe]), "+//+");
+        assert_eq!(base64(&[0xfb, 0xff, 0xfe]), b"+//+");
     }
 
     #[test]

@@ -6,6 +6,8 @@ mod figures;
 mod notes;
 mod words;
 
+use std::io::{self, Write};
+
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::answer;
@@ -16,12 +18,38 @@ const STYLE: &str = include_str!("style.css");
 /// What the page may load: its own styles and the pictures inside it.
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src data:";
 
-/// The report.
+/// Stands where a picture's bytes belong in the page. No words of a session can hold it: their `<` is escaped.
+const PICTURE: &str = "<picture>";
+
+/// Writes the report.
 ///
-/// `pictures` are PNG files by their names in the results folder (`side-by-side.png`, `annotated/NAME.png`), shown in this
-/// order.
-#[must_use]
-pub fn report(outcome: &Outcome, pictures: &[(String, Vec<u8>)]) -> String {
+/// `pictures` are the names of PNG files in the results folder (`side-by-side.png`, `annotated/NAME.png`), shown in this
+/// order; `read` gives a file's bytes. One picture at a time is in memory.
+///
+/// # Errors
+/// Those of reading the pictures and of writing.
+pub fn write(
+    to: &mut dyn Write,
+    outcome: &Outcome,
+    pictures: &[String],
+    read: &dyn Fn(&str) -> io::Result<Vec<u8>>,
+) -> io::Result<()> {
+    let mut sized = Vec::new();
+    for name in pictures {
+        sized.push((name.as_str(), data::png_size(&read(name)?)));
+    }
+    let page = page(outcome, &sized);
+    let mut parts = page.split(PICTURE);
+    to.write_all(parts.next().unwrap_or_default().as_bytes())?;
+    for (name, part) in pictures.iter().zip(parts) {
+        to.write_all(&data::base64(&read(name)?))?;
+        to.write_all(part.as_bytes())?;
+    }
+    Ok(())
+}
+
+/// The page, with [`PICTURE`] for the bytes of each picture; `pictures` by name and size in pixels.
+fn page(outcome: &Outcome, pictures: &[(&str, Option<(u32, u32)>)]) -> String {
     let results = &outcome.results;
     let title = results
         .title

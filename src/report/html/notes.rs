@@ -1,8 +1,8 @@
 //! What surrounds the figures: cautions, pictures, conditions, method, safety, inputs.
 
-use maud::{Markup, html};
+use maud::{Markup, PreEscaped, html};
 
-use super::{data, table, ticked, words};
+use super::{PICTURE, table, ticked, words};
 use crate::outcome::{Outcome, Picture};
 use crate::report::{answer, by_kind, labels};
 
@@ -26,19 +26,19 @@ pub fn cautions(outcome: &Outcome) -> Markup {
     }
 }
 
-/// The pictures, inside the page.
-pub fn pictures(outcome: &Outcome, pictures: &[(String, Vec<u8>)]) -> Markup {
+/// The pictures, inside the page, by name and size in pixels; their bytes are filled in as it is written.
+pub fn pictures(outcome: &Outcome, pictures: &[(&str, Option<(u32, u32)>)]) -> Markup {
     html! {
         @if !pictures.is_empty() {
             section {
                 h2 { "Pictures" }
-                @for (name, bytes) in pictures { (picture(outcome, name, bytes)) }
+                @for (name, size) in pictures { (picture(outcome, name, *size)) }
             }
         }
     }
 }
 
-fn picture(outcome: &Outcome, name: &str, bytes: &[u8]) -> Markup {
+fn picture(outcome: &Outcome, name: &str, size: Option<(u32, u32)>) -> Markup {
     let file = name.rsplit('/').next().unwrap_or(name);
     let known = outcome
         .pictures
@@ -48,10 +48,9 @@ fn picture(outcome: &Outcome, name: &str, bytes: &[u8]) -> Markup {
         Some(picture) => described(outcome, picture),
         None => side_by_side(outcome, name),
     };
-    let size = data::png_size(bytes);
     html! {
         figure {
-            img src={ "data:image/png;base64," (data::base64(bytes)) } alt=(alt)
+            img src={ "data:image/png;base64," (PreEscaped(PICTURE)) } alt=(alt)
                 width=[size.map(|size| size.0)] height=[size.map(|size| size.1)];
             figcaption { (caption) }
         }

@@ -3,8 +3,47 @@ use std::collections::HashMap;
 use super::*;
 use crate::report::fixture;
 
+fn report(outcome: &Outcome, pictures: &[(String, Vec<u8>)]) -> String {
+    let names: Vec<String> = pictures.iter().map(|(name, _)| name.clone()).collect();
+    let read = |name: &str| {
+        let found = pictures.iter().find(|(known, _)| known == name).unwrap();
+        Ok(found.1.clone())
+    };
+    let mut page = Vec::new();
+    write(&mut page, outcome, &names, &read).unwrap();
+    String::from_utf8(page).unwrap()
+}
+
 fn page(intervals: bool) -> String {
     report(&fixture::outcome(intervals), &fixture::pictures())
+}
+
+#[test]
+fn each_picture_is_whole_and_in_its_place() {
+    let mut pictures = fixture::pictures();
+    for (index, (_, png)) in pictures.iter_mut().enumerate() {
+        png.push(index as u8);
+    }
+    let mut outcome = fixture::outcome(false);
+    outcome.results.title = Some(PICTURE.to_owned());
+    let page = report(&outcome, &pictures);
+    let found: Vec<&str> = page
+        .split("base64,")
+        .skip(1)
+        .map(|part| part.split('"').next().unwrap())
+        .collect();
+    for (found, (name, png)) in found.iter().zip(&pictures) {
+        assert!(found.as_bytes() == data::base64(png), "{name}");
+    }
+    assert_eq!(found.len(), pictures.len());
+}
+
+#[test]
+fn a_picture_that_cannot_be_read_is_an_error() {
+    let names = ["side-by-side.png".to_owned()];
+    let gone = |_: &str| Err(io::ErrorKind::NotFound.into());
+    let outcome = fixture::outcome(false);
+    assert!(write(&mut Vec::new(), &outcome, &names, &gone).is_err());
 }
 
 /// The visible page without its styles and the bytes of pictures.
