@@ -12,8 +12,8 @@ const ASSUMED_BELOW: f64 = 5.0;
 /// … to this much above it, K: a workshop with warm machines about has more above than below.
 const ASSUMED_ABOVE: f64 = 15.0;
 
-/// Gives every reading its reflected temperature: a reflector's of the same snapshot, else its own, else the run's (or
-/// the session's), else assumed about the ambient.
+/// Gives every reading its reflected temperature: its region's own, else the run's (or the session's), else that of the
+/// reflectors in the same snapshot, else one assumed about the ambient. What is stated is never overruled.
 pub(super) fn assign(session: &Session, readings: &mut [Reading], model: &mut Builder) {
     let reflectors: Vec<(usize, Source, Slot)> = readings
         .iter()
@@ -42,13 +42,13 @@ pub(super) fn assign(session: &Session, readings: &mut [Reading], model: &mut Bu
             .own_reflected
             .as_ref()
             .or(run.conditions.reflected.as_ref());
-        reading.reflected = Some(match (beside.as_slice(), stated) {
-            ([], Some(stated)) => model.declared(stated),
-            ([], None) => {
+        reading.reflected = Some(match (stated, beside.as_slice()) {
+            (Some(stated), _) => model.declared(stated),
+            (None, []) => {
                 reading.reflected_assumed = true;
                 assumed(run, model)
             }
-            (beside, _) => model.mean(beside),
+            (None, beside) => model.mean(beside),
         });
     }
 }
