@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Status;
-use super::compare::{SEED, in_pool, inputs};
+use super::compare::{SEED, in_pool, inputs, results_folder};
 use super::terminal::Terminal;
 use crate::compare::Options;
 use crate::pipeline;
@@ -14,13 +14,13 @@ use crate::session;
 
 /// Write only the annotated pictures of a session
 ///
-/// Every picture with its regions outlined and labelled with their corrected and shown temperatures, in a folder
-/// `annotated`.
+/// Every picture with its regions outlined and labelled with their corrected and shown temperatures, in the folder
+/// `annotated` of the results folder; what else is there stays.
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
     /// The session file.
     session: PathBuf,
-    /// The folder that `annotated` is put in; default: beside the session.
+    /// The results folder; default: SESSION-results beside the session.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
 }
@@ -48,7 +48,7 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
     let target = arguments
         .out
         .clone()
-        .unwrap_or_else(|| session.folder.clone());
+        .unwrap_or_else(|| results_folder(&session));
     let names = pictures
         .iter()
         .filter_map(|(name, _)| Some(name.rsplit_once('/')?.1.to_owned()))

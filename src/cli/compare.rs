@@ -130,7 +130,7 @@ fn write(folder: Folder, outcome: &Outcome, drawn: Drawn) -> Result<PathBuf, Wri
 }
 
 /// `SESSION-results` beside the session.
-fn results_folder(session: &Session) -> PathBuf {
+pub(super) fn results_folder(session: &Session) -> PathBuf {
     let stem = session.source.path.file_stem().map_or_else(
         || "session".into(),
         |stem| stem.to_string_lossy().into_owned(),
