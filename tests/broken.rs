@@ -5,7 +5,7 @@ mod workshop;
 
 use std::path::Path;
 
-use workshop::{contents, program, run, text};
+use workshop::{contents, run, text};
 
 const SOUND: &str = r#"title = "Two tanks"
 
@@ -460,38 +460,6 @@ fn several_broken_pictures_are_told_at_once() {
     for word in ["outside", "bad.tiff", "2 problems"] {
         assert!(said.contains(word), "no {word} in\n{said}");
     }
-}
-
-#[test]
-fn a_wrong_command_line_is_status_2() {
-    for arguments in [
-        &["compare"][..],
-        &["compere", "session.toml"],
-        &["compare", "session.toml", "--draws", "many"],
-        &["compare", "session.toml", "--jobs", "0"],
-        &["compare", "session.toml", "--colour"],
-        &["completions", "no-shell"],
-        &[],
-    ] {
-        let output = program().args(arguments).output().unwrap();
-        assert_eq!(output.status.code(), Some(2), "{arguments:?}");
-        assert!(
-            !output.stderr.is_empty() && output.stdout.is_empty(),
-            "{arguments:?}"
-        );
-    }
-}
-
-#[test]
-fn a_session_that_is_not_there_is_status_1() {
-    let folder = tempfile::tempdir().unwrap();
-    for path in [folder.path().join("none.toml"), folder.path().to_owned()] {
-        let output = run("compare", &path, &[]);
-        let said = text(&output.stderr);
-        assert_eq!(output.status.code(), Some(1), "{said}");
-        assert!(said.contains(&path.display().to_string()), "{said}");
-    }
-    assert!(contents(folder.path()).is_empty());
 }
 
 #[test]

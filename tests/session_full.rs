@@ -365,8 +365,6 @@ fn keys_not_acted_on_yet_are_listed_with_their_lines() {
         ("surface.moulded.wall", "wall"),
         ("surface.cast.emissivity", "emissivity = \"from contact\""),
         ("cooler.original.inner-film", "inner-film"),
-        ("run.hold 1.change", "change"),
-        ("run.hold 1.contact", "[[run.contact]]"),
         ("run.hold 1.snapshot 1.angle", "angle"),
         ("run.hold 1.pistol 1.distance", "distance ="),
     ] {
