@@ -363,7 +363,6 @@ fn keys_not_acted_on_yet_are_listed_with_their_lines() {
         ("conditions.outer-film", "outer-film"),
         ("instrument.camera.accuracy", "accuracy"),
         ("surface.moulded.wall", "wall"),
-        ("surface.cast.emissivity", "emissivity = \"from contact\""),
         ("cooler.original.inner-film", "inner-film"),
         ("run.hold 1.snapshot 1.angle", "angle"),
         ("run.hold 1.pistol 1.distance", "distance ="),

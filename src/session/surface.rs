@@ -39,12 +39,7 @@ fn emissivity(table: &Table<'_>, like: Option<&str>) -> Option<Emissivity> {
     let entry = table.require("emissivity", mend)?;
     match entry.value.get_ref().as_str() {
         Some("from patch") => Some(Emissivity::FromPatch(entry.span())),
-        Some("from contact") => {
-            table
-                .context
-                .unused(table.place_of("emissivity"), &entry.key_span());
-            Some(Emissivity::FromContact(entry.span()))
-        }
+        Some("from contact") => Some(Emissivity::FromContact(entry.span())),
         Some(text) if text.trim_start().starts_with("from") => {
             let what = format!("unknown emissivity `{text}`");
             table.problem(
