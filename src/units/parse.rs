@@ -281,8 +281,11 @@ fn range(low: &str, high: &str, dimension: Dimension) -> Result<Parsed, Unreadab
     })
 }
 
+/// What the conversion of a written temperature may lose to rounding, K: −459.67 °F is absolute zero.
+const ROUNDING: f64 = 1e-9;
+
 /// Refuses what overflowed or lies below absolute zero.
-fn checked(parsed: Parsed, text: &str, dimension: Dimension) -> Result<Parsed, Unreadable> {
+fn checked(mut parsed: Parsed, text: &str, dimension: Dimension) -> Result<Parsed, Unreadable> {
     let figures = match parsed.law {
         Law::Exact => [parsed.value, 0.0, 0.0],
         Law::Rectangular { low, high } => [parsed.value, low, high],
@@ -294,6 +297,9 @@ fn checked(parsed: Parsed, text: &str, dimension: Dimension) -> Result<Parsed, U
             format!("`{}` is outside the range of numbers", shortened(text)),
             "check the exponent",
         ));
+    }
+    if dimension == Dimension::Temperature && (-ROUNDING..0.0).contains(&parsed.value) {
+        parsed.value = 0.0;
     }
     if dimension == Dimension::Temperature && parsed.value < 0.0 {
         return Err(Unreadable::new(

@@ -29,7 +29,7 @@ pub(super) fn is_row(line: &str, separator: char) -> bool {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Cell {
     Blank,
-    /// `NaN`.
+    /// `NaN` or `inf`: no temperature, as in a picture of floating-point numbers.
     Invalid,
     Number {
         value: f64,
@@ -44,10 +44,13 @@ pub(super) fn cell(text: &str, separator: char) -> Cell {
     if text.is_empty() {
         return Cell::Blank;
     }
-    if text.eq_ignore_ascii_case("nan") || text.eq_ignore_ascii_case("-nan") {
+    let unsigned = text.strip_prefix(['-', '+']).unwrap_or(text);
+    if ["nan", "inf", "infinity"]
+        .iter()
+        .any(|word| unsigned.eq_ignore_ascii_case(word))
+    {
         return Cell::Invalid;
     }
-    // Rust also reads words such as "inf".
     if !text
         .chars()
         .all(|c| c.is_ascii_digit() || "+-−.,eE".contains(c))

@@ -118,7 +118,7 @@ fn a_faulty_cell_is_named_wherever_it_stands() {
             "line 2, column 1 (\"row 2\")",
         ),
         ("1,2\nmaximum,2\n", "line 2, column 1 (\"maximum\")"),
-        ("1,2\ninf,2\n", "line 2, column 1 (\"inf\")"),
+        ("1,2\ninfo,2\n", "line 2, column 1 (\"info\")"),
         ("1,2\n1e999,2\n", "line 2, column 1 (\"1e999\")"),
         ("1;2\n1.234,5;2\n", "line 2, column 1 (\"1.234,5\")"),
         ("1,5;2\n3;2.5\n", "line 2, column 2 (\"2.5\") has \".\""),

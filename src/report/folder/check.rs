@@ -144,7 +144,9 @@ pub(super) fn replaceable(target: &Path, purpose: &Purpose) -> Result<(), WriteE
             "already holds files",
             "Name a folder that does not exist yet.",
         )),
-        Purpose::Results if is_results(target) => only(target, &names, &RESULTS),
+        Purpose::Results if is_results(target) || is_annotated_alone(target, &names) => {
+            only(target, &names, &RESULTS)
+        }
         Purpose::Results => Err(WriteError::new(
             target,
             "holds files, and is not an earlier results folder (it has no results.json of endtank)",
@@ -160,6 +162,19 @@ pub(super) fn is_results(folder: &Path) -> bool {
         .ok()
         .and_then(|bytes| serde_json::from_slice::<serde_json::Value>(&bytes).ok())
         .is_some_and(|tree| tree.get("endtank").is_some() && tree.get("schema").is_some())
+}
+
+/// Whether a folder is what `annotate` leaves where no results were before: named as a results folder by default is, with
+/// nothing in it but pictures in `annotated`.
+fn is_annotated_alone(folder: &Path, names: &[String]) -> bool {
+    let named = folder
+        .file_name()
+        .is_some_and(|name| name.to_string_lossy().ends_with("-results"));
+    let pictures = || {
+        let inner = folder.join(ANNOTATED);
+        self::names(&inner).is_ok_and(|names| names.iter().all(|name| name.ends_with(".png")))
+    };
+    named && names.iter().all(|name| name == ANNOTATED) && pictures()
 }
 
 /// The names in a folder, sorted, without what file browsers leave.
