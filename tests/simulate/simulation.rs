@@ -41,8 +41,8 @@ pub struct World {
 pub const SOUND: World = World {
     emissivity: 0.95,
     candidate_emissivity: 0.95,
-    baseline: [64.0, 34.0],
-    candidate: [64.0, 30.0],
+    baseline: [85.0, 55.0],
+    candidate: [85.0, 50.0],
     runs: 3,
     scatter: [0.8, 0.8],
     stated_drift: 0.05,
