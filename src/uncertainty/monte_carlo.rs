@@ -16,9 +16,12 @@ const BLOCK: usize = 256;
 /// Draws of the first look, from which the histograms' ends are found; the same draws are counted again later.
 const FIRST_LOOK: usize = 8 * BLOCK;
 
-/// Into so many portions the blocks are dealt, for threads to take. Fixed, because sums of floats depend on how they are
-/// grouped, and the results must not depend on the number of threads.
-const PORTIONS: usize = 64;
+/// Into at most so many portions the blocks are dealt, for threads to take. Their number depends on the draws alone,
+/// because sums of floats depend on how they are grouped, and the results must not depend on the number of threads.
+const PORTIONS: u64 = 64;
+
+/// A portion has at least so many blocks, so that few draws do not pay for many histograms.
+const LEAST_BLOCKS: u64 = 6;
 
 /// Ends of the 95 % interval, as shares of the draws (JCGM 101:2008, 7.7: the probabilistically symmetric one).
 const ENDS: (f64, f64) = (0.025, 0.975);
@@ -72,11 +75,11 @@ pub fn simulate(
     let blocks = settings.draws.div_ceil(BLOCK as u64);
     let histograms: Mutex<Vec<Histogram>> =
         Mutex::new(ranges.iter().map(|&range| Histogram::new(range)).collect());
-    let moments: Vec<Vec<Moments>> = (0..PORTIONS as u64)
+    let portions = (blocks / LEAST_BLOCKS).clamp(1, PORTIONS);
+    let moments: Vec<Vec<Moments>> = (0..portions)
         .into_par_iter()
         .map(|portion| {
-            let share =
-                blocks * portion / PORTIONS as u64..blocks * (portion + 1) / PORTIONS as u64;
+            let share = blocks * portion / portions..blocks * (portion + 1) / portions;
             let (counted, moments) = simulation.portion(share, settings.draws, &ranges, &centres);
             // A poisoned lock holds counts that are still sound: counting cannot stop half way through a histogram.
             let mut all = histograms

@@ -63,7 +63,7 @@ fn main() {
             "one run each, scatter stated truly",
             World {
                 runs: 1,
-                repeatability: Some(0.5),
+                repeatability: Some(0.8),
                 ..same
             },
         ),
@@ -71,7 +71,7 @@ fn main() {
             "one run each, scatter stated as half",
             World {
                 runs: 1,
-                repeatability: Some(0.25),
+                repeatability: Some(0.4),
                 ..same
             },
         ),

@@ -100,7 +100,7 @@ pub const FIGURES: [&str; 8] = [
 /// The truth of one session.
 struct Scene {
     ambient: f64,
-    excess: f64,
+    reflected: f64,
     emissivity: [f64; 2],
     offset: f64,
     gain: f64,
@@ -119,7 +119,7 @@ impl Scene {
         };
         Self {
             ambient: even(chance, 17.5, 18.5),
-            excess: even(chance, -5.0, 15.0) + world.warmer,
+            reflected: even(chance, 19.0, 23.0) + world.warmer,
             emissivity: [
                 share(chance, world.emissivity),
                 share(chance, world.candidate_emissivity),
@@ -138,7 +138,8 @@ impl Scene {
                 "[surface.{key}]\nemissivity = \"{emissivity} ± 10 %\"\n[cooler.{key}]\ninlet = \"{key}\"\noutlet = \"{key}\"\n"
             )
         };
-        let mut text = "[conditions]\nambient = \"18 °C ± 0.5\"\n".to_owned();
+        let mut text =
+            "[conditions]\nambient = \"18 °C ± 0.5\"\nreflected = \"21 °C ± 2\"\n".to_owned();
         if let Some(standard) = world.repeatability {
             text.push_str(&format!(
                 "[repeatability]\ntemperature = \"{standard} K\"\n"
@@ -178,13 +179,8 @@ impl Scene {
         detector: &Detector,
     ) -> f64 {
         let signal = |celsius: f64| detector.signal(celsius + 273.15);
-        let arriving = equation::arriving(
-            signal(skin),
-            signal(self.ambient + self.excess),
-            emissivity,
-            0.0,
-            1.0,
-        );
+        let arriving =
+            equation::arriving(signal(skin), signal(self.reflected), emissivity, 0.0, 1.0);
         let apparent = detector.temperature(arriving) - 273.15;
         let drift =
             even(chance, -world.stated_drift, world.stated_drift) + world.drift * chance.normal();
