@@ -11,6 +11,9 @@ use crate::units::temperature::ZERO_CELSIUS;
 /// Below this emissivity a surface mirrors more than it radiates.
 const LOW_EMISSIVITY: f64 = 0.5;
 
+/// With a greater share of its pixels at the end of the range a region has a bound, not a value.
+pub(super) const CLIPPED: f64 = 0.01;
+
 /// Emissivity falls beyond this angle from the square on, degrees (Fresnel's equations for a smooth plastic: 0.94 at 50°,
 /// 0.88 at 65°, computed).
 const STEEP: f64 = 50.0;
@@ -31,6 +34,23 @@ pub(super) fn of_reading(evidence: &Evidence<'_>, reading: &Reading) -> Vec<Caut
         add(
             CautionId::CutByEdge,
             "a part of the region lies outside the picture".to_owned(),
+        );
+    }
+    if let Some(shift) = reading.edge_shift {
+        let way = if shift < 0.0 { "lowers" } else { "raises" };
+        add(
+            CautionId::MixedEdge,
+            format!(
+                "the region's rim differs from its inside, which {way} its mean by {:.1} K",
+                shift.abs()
+            ),
+        );
+    }
+    if reading.clipped > CLIPPED {
+        let share = 100.0 * reading.clipped;
+        add(
+            CautionId::Clipped,
+            format!("{share:.0} % of the pixels lie at the end of the instrument's range"),
         );
     }
     if let Some(emissivity) = reading

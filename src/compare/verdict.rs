@@ -1,9 +1,9 @@
 //! What the measurements allow to be said of a difference.
 
-use super::{Evidence, SKIN_QUANTITIES};
+use super::{Evidence, SKIN_QUANTITIES, cautions};
 use crate::outcome::{Q, Verdict};
 use crate::quantity::QuantityId;
-use crate::session::Tank;
+use crate::session::{Role, Tank};
 
 /// A skin whose 95 % interval reaches further than this to either side says too little, K.
 pub(super) const NOT_MEASURABLE: f64 = 10.0;
@@ -99,5 +99,10 @@ pub(super) fn unmeasurable_tanks(evidence: &Evidence<'_>, cooler: usize) -> Vec<
 }
 
 fn unmeasurable(evidence: &Evidence<'_>, cooler: usize) -> bool {
-    !unmeasurable_tanks(evidence, cooler).is_empty()
+    let clipped = evidence.readings.iter().any(|reading| {
+        reading.cooler == cooler
+            && reading.role == Role::Tank
+            && reading.clipped > cautions::CLIPPED
+    });
+    clipped || !unmeasurable_tanks(evidence, cooler).is_empty()
 }

@@ -70,6 +70,10 @@ pub struct Reading {
     pub small: bool,
     /// A part of it lies outside the picture.
     pub cut: bool,
+    /// How far its outermost ring moves its mean, K, where it differs from the inside.
+    pub edge_shift: Option<f64>,
+    /// Share of its pixels at the end of the instrument's range.
+    pub clipped: f64,
     /// Where it is written in the session.
     pub span: Span,
 }
@@ -176,6 +180,8 @@ impl Place<'_> {
                 pixels: Some((measurement.pixels, measurement.invalid_pixels)),
                 small: measurement.small,
                 cut: measurement.cut,
+                edge_shift: measurement.edge_shift,
+                clipped: measurement.clipped as f64 / measurement.pixels as f64,
                 setting_assumed: setting.is_some_and(|known| known.assumed),
                 error_measured: taken_out.is_some(),
                 ..self.reading(
@@ -274,6 +280,8 @@ impl Place<'_> {
             error_measured: false,
             small: false,
             cut: false,
+            edge_shift: None,
+            clipped: 0.0,
             span: span.clone(),
         }
     }

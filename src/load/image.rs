@@ -49,6 +49,19 @@ macro_rules! with_samples {
     };
 }
 
+impl Samples {
+    /// The least and greatest number that can be stored, of pictures that hold 8 or 16 bits: what lies there was cut off.
+    #[must_use]
+    pub fn ends(&self) -> Option<(f64, f64)> {
+        match self {
+            Self::U8(_) => Some((u8::MIN.into(), u8::MAX.into())),
+            Self::U16(_) => Some((u16::MIN.into(), u16::MAX.into())),
+            Self::I16(_) => Some((i16::MIN.into(), i16::MAX.into())),
+            _ => None,
+        }
+    }
+}
+
 /// A stored number that can be read as `f64` without loss.
 pub trait Sample: Copy + PartialOrd {
     /// The number.

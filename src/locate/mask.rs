@@ -67,6 +67,38 @@ impl Mask {
         &self.runs
     }
 
+    /// The region without its outermost ring: the pixels whose neighbours above, below, left and right all belong to it;
+    /// `None` where there are none.
+    #[must_use]
+    pub fn inside(&self) -> Option<Self> {
+        let of_row = |row: Option<usize>| {
+            let from = self.runs.partition_point(|run| Some(run.row) < row);
+            let to = self.runs.partition_point(|run| Some(run.row) <= row);
+            self.runs
+                .get(from..to)
+                .filter(|_| row.is_some())
+                .unwrap_or_default()
+        };
+        let mut runs = Vec::new();
+        for run in self.runs.iter().filter(|run| run.end - run.start > 2) {
+            let (start, end) = (run.start + 1, run.end - 1);
+            for above in of_row(run.row.checked_sub(1)) {
+                for below in of_row(run.row.checked_add(1)) {
+                    let start = start.max(above.start).max(below.start);
+                    let end = end.min(above.end).min(below.end);
+                    if start < end {
+                        runs.push(RowRun {
+                            row: run.row,
+                            start,
+                            end,
+                        });
+                    }
+                }
+            }
+        }
+        (!runs.is_empty()).then_some(Self { runs, cut: false })
+    }
+
     /// Whether a part of the region lies outside the picture.
     #[must_use]
     pub fn is_cut(&self) -> bool {
@@ -219,6 +251,43 @@ mod tests {
             Mask::new(&Shape::Circle([5.0, 5.0, 5.6]), &[], 10, 10)
                 .unwrap()
                 .is_cut()
+        );
+    }
+
+    #[test]
+    fn inside_leaves_the_outermost_ring_out() {
+        let square = Mask::new(&Shape::Rectangle([2.0, 3.0, 6.0, 5.0]), &[], 20, 20).unwrap();
+        let inside = Mask::new(&Shape::Rectangle([3.0, 4.0, 4.0, 3.0]), &[], 20, 20).unwrap();
+        assert_eq!(square.inside().unwrap().runs(), inside.runs());
+        // Against the definition, pixel by pixel, for an outline with a hole.
+        let hole = [Shape::Rectangle([8.0, 8.0, 3.0, 2.0])];
+        let ring = Mask::new(&Shape::Circle([10.0, 9.0, 8.0]), &hole, 20, 20).unwrap();
+        let holds = |mask: &Mask, column: usize, row: usize| {
+            mask.runs()
+                .iter()
+                .any(|run| run.row == row && (run.start..run.end).contains(&column))
+        };
+        let inside = ring.inside().unwrap();
+        for row in 1..19 {
+            for column in 1..19 {
+                let around = [
+                    (column, row),
+                    (column - 1, row),
+                    (column + 1, row),
+                    (column, row - 1),
+                    (column, row + 1),
+                ];
+                let all = around
+                    .iter()
+                    .all(|&(column, row)| holds(&ring, column, row));
+                assert_eq!(holds(&inside, column, row), all, "{column}, {row}");
+            }
+        }
+        assert!(
+            Mask::new(&Shape::Rectangle([2.0, 3.0, 2.0, 9.0]), &[], 20, 20)
+                .unwrap()
+                .inside()
+                .is_none()
         );
     }
 

@@ -47,8 +47,31 @@ pub fn region(
             Pixels::SakumaHattori { .. } => tally.number,
         }),
         small: pixels < FEW_PIXELS || mask.is_narrower_than(NARROW),
+        edge_shift: edge_shift(image, mask, &tallies),
+        clipped: statistics::clipped(&tallies, image.samples.ends()),
         cut: mask.is_cut(),
     })
+}
+
+/// A rim that differs from the inside by less than this is not spoken of, K: it is within what instruments resolve.
+const RIM_LIMIT: f64 = 0.1;
+
+/// How far the region's outermost ring moves its mean, K, where the ring differs from the inside by more than the inside's
+/// own spread explains; `None` where it does not, or where there is too little inside to tell.
+fn edge_shift(image: &ThermalImage, mask: &Mask, whole: &[Tally]) -> Option<f64> {
+    let inside = tally(image, &mask.inside()?);
+    let (inside_count, inside_sum) = statistics::count_and_sum(&inside);
+    let (whole_count, whole_sum) = statistics::count_and_sum(whole);
+    let rim_count = whole_count
+        .checked_sub(inside_count)
+        .filter(|&count| count > 0)? as f64;
+    if inside_count < FEW_PIXELS {
+        return None;
+    }
+    let (middle, spread) = statistics::middle_and_spread(&inside);
+    let rim = (whole_sum - inside_sum) / rim_count;
+    let shift = whole_sum / whole_count as f64 - middle;
+    ((rim - middle).abs() > spread.max(RIM_LIMIT)).then_some(shift)
 }
 
 /// The region's valid pixels by value, from cold to hot.
@@ -252,5 +275,53 @@ mod tests {
         assert!(small(Shape::Rectangle([1.0, 1.0, 4.0, 2.0])));
         assert!(!small(Shape::Point([5.0, 5.0])));
         assert!(!small(Shape::Rectangle([1.0, 1.0, 3.0, 3.0])));
+    }
+
+    /// A tank of 60 °C between columns 5 and 25 before a background of 20 °C, with a gradient (K a row) and a little noise.
+    fn tank(gradient: f64) -> ThermalImage {
+        let celsius = |row: usize, column: usize| {
+            let noise = ((row * 7919 + column * 104_729) % 101) as f64 / 500.0 - 0.1;
+            if (5..25).contains(&column) {
+                60.0 + gradient * (row as f64 - 15.0) + noise
+            } else {
+                20.0 + noise
+            }
+        };
+        let numbers =
+            Array2::from_shape_fn((30, 30), |(row, column)| celsius(row, column) + 273.15);
+        image(Samples::F64(numbers), KELVIN)
+    }
+
+    fn edge(picture: &ThermalImage, shape: Shape) -> Option<f64> {
+        let detector = Detector::band(&Band::flat(8.0, 14.0).unwrap());
+        let mask = Mask::new(&shape, &[], 30, 30).unwrap();
+        region(picture, &mask, Use::Mean, &detector)
+            .unwrap()
+            .edge_shift
+    }
+
+    #[test]
+    fn a_region_that_overlaps_the_background_says_how_far_that_moves_it() {
+        // One of eleven columns is background: 40 K / 11.
+        let shift = edge(&tank(0.0), Shape::Rectangle([15.0, 5.0, 11.0, 20.0])).unwrap();
+        assert_abs_diff_eq!(shift, -40.0 / 11.0, epsilon = 0.05);
+        assert!(edge(&tank(0.3), Shape::Rectangle([4.0, 5.0, 12.0, 20.0])).is_some());
+    }
+
+    #[test]
+    fn noise_and_gradients_are_no_mixed_edge() {
+        assert_eq!(
+            edge(&tank(0.0), Shape::Rectangle([6.0, 3.0, 18.0, 24.0])),
+            None
+        );
+        assert_eq!(
+            edge(&tank(0.5), Shape::Rectangle([6.0, 3.0, 18.0, 24.0])),
+            None
+        );
+        assert_eq!(
+            edge(&tank(0.0), Shape::Rectangle([4.0, 3.0, 3.0, 4.0])),
+            None,
+            "too little inside to tell"
+        );
     }
 }

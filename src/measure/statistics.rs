@@ -68,6 +68,49 @@ fn percentile(tallies: &[Tally], total: usize, share: f64, value: impl Fn(&Tally
     }
 }
 
+/// How many pixels there are, and the sum of their temperatures, K.
+pub(super) fn count_and_sum(tallies: &[Tally]) -> (usize, f64) {
+    tallies.iter().fold((0, 0.0), |(count, sum), tally| {
+        (count + tally.count, sum + tally.kelvin * tally.count as f64)
+    })
+}
+
+/// Median and spread, K: half of what lies between the 16th and the 84th percentile, which is the standard deviation of a
+/// normal law and does not see a few pixels that are far off.
+pub(super) fn middle_and_spread(tallies: &[Tally]) -> (f64, f64) {
+    let (total, _) = count_and_sum(tallies);
+    let at = |share| percentile(tallies, total, share, |tally| tally.kelvin);
+    (at(0.5), 0.5 * (at(0.84) - at(0.16)))
+}
+
+/// Fewest pixels at one value that are taken for the end of a range.
+const HEAPED: usize = 9;
+
+/// How many pixels lie at the end of a range: at an end of the stored numbers, or heaped on the hottest or coldest value,
+/// which then holds at least 9 pixels and more than three times as many as the value next to it.
+pub(super) fn clipped(tallies: &[Tally], ends: Option<(f64, f64)>) -> usize {
+    let (Some(coldest), Some(hottest)) = (tallies.first(), tallies.last()) else {
+        return 0;
+    };
+    let at_end = |tally: &Tally, next: Option<&Tally>| {
+        let stored = ends.is_some_and(|(low, high)| tally.number == low || tally.number == high);
+        // Of a handful of values, as in a picture of coarse steps, any may be the most frequent.
+        let heaped = tallies.len() > 5
+            && tally.count >= HEAPED
+            && next.is_some_and(|next| tally.count > 3 * next.count);
+        if stored || heaped { tally.count } else { 0 }
+    };
+    let cold = at_end(coldest, tallies.get(1));
+    let hot = at_end(
+        hottest,
+        tallies
+            .len()
+            .checked_sub(2)
+            .and_then(|index| tallies.get(index)),
+    );
+    if tallies.len() == 1 { hot } else { cold + hot }
+}
+
 /// The tally that holds the pixel of a rank, from 0.
 fn at_rank(tallies: &[Tally], rank: usize) -> Option<&Tally> {
     let mut seen = 0;
@@ -110,6 +153,22 @@ mod tests {
         let one = shown(&tallies(&[(31.0, 1)])).unwrap();
         assert_eq!((one.mean, one.median, one.std), (31.0, 31.0, 0.0));
         assert!(shown(&[]).is_none());
+    }
+
+    #[test]
+    fn pixels_at_the_end_of_a_range_are_counted() {
+        let ramp: Vec<(f64, usize)> = (0..20).map(|step| (20.0 + f64::from(step), 3)).collect();
+        assert_eq!(clipped(&tallies(&ramp), None), 0);
+        let mut heaped = ramp.clone();
+        heaped.push((40.0, 30));
+        assert_eq!(clipped(&tallies(&heaped), None), 30);
+        assert_eq!(clipped(&tallies(&ramp), Some((20.0, 255.0))), 3);
+        assert_eq!(clipped(&tallies(&[(255.0, 50)]), Some((0.0, 255.0))), 50);
+        assert_eq!(
+            clipped(&tallies(&[(31.0, 50)]), None),
+            0,
+            "a flat region is not clipped"
+        );
     }
 
     #[test]

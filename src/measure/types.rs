@@ -41,6 +41,10 @@ pub struct Measurement {
     pub small: bool,
     /// A part of the outline lies outside the picture.
     pub cut: bool,
+    /// How far the outermost ring moves the mean, K, where it differs from the inside by more than its spread explains.
+    pub edge_shift: Option<f64>,
+    /// Valid pixels at the end of the instrument's range.
+    pub clipped: usize,
 }
 
 /// The measurements of one snapshot, region by region.
