@@ -10,7 +10,6 @@ pub(super) const NOT_YET_USED: &[(&str, &str)] = &[
     ("instrument", "low-end"),
     ("instrument", "bar-law"),
     ("instrument", "distance-ratio"),
-    ("surface", "like"),
     ("surface", "wall"),
     ("surface", "conductivity"),
     ("surface", "density"),
