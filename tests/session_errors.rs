@@ -494,7 +494,7 @@ fn what_is_missing() {
         ),
         (
             "emissivity = \"0.94 ± 0.02\"\n",
-            "wall = \"2 mm\"\n",
+            "",
             "[surface.moulded]",
             "has no `emissivity`",
             "like = \"plastic-black\"",

@@ -59,7 +59,13 @@ fn listing(presets: &[&Preset], full: bool, width: usize) -> String {
     for preset in presets {
         let (low, high) = preset.emissivity.ends();
         let (value, name) = (preset.emissivity.value, &preset.name);
-        let mut head = format!("{name:longest$}  {value:.2}  {low:.2} to {high:.2}");
+        // Two decimals, and a third where the central value has one.
+        let digits = if (100.0 * value).fract().min(1.0 - (100.0 * value).fract()) > 0.01 {
+            3
+        } else {
+            2
+        };
+        let mut head = format!("{name:longest$}  {value:<5.digits$}  {low:.2} to {high:.2}");
         if let Some(conductivity) = &preset.conductivity {
             let (low, high) = conductivity.ends();
             let digits = if high < 10.0 { 2 } else { 0 };
