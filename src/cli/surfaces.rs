@@ -13,8 +13,8 @@ use crate::surface::{self, Figure, Preset, Status as Known};
 
 /// List the surface presets with value, range and source
 ///
-/// A session builds on one with like = "NAME" on a surface; `endtank read` takes one with --surface NAME. Names given
-/// here are explained with every published value they rest on.
+/// A session builds on one with like = "NAME" on a surface. Names given here are explained with every published value
+/// they rest on.
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
     /// Presets to explain in full; default: all, in short.

@@ -9,8 +9,8 @@ use super::{Figure, Preset, Source, presets};
 pub fn documentation() -> String {
     let mut page = String::from(
         "# Surface presets\n\n\
-         `like = \"NAME\"` on a session's surface gives whatever its table does not say itself; `endtank read` takes one with\n\
-         `--surface NAME`. Emissivities are for 8 to 14 µm near 300 to 400 K, seen square on. The limits hold every\n\
+         `like = \"NAME\"` on a session's surface gives whatever its table does not say itself.\n\
+         Emissivities are for 8 to 14 µm near 300 to 400 K, seen square on. The limits hold every\n\
          published value that is listed; most of those are total emissivities, the nearest that is published.\n\n\
          *seen*: the value was read in the work; *computed*: worked out from data that was read; *memory*: recalled, the\n\
          work was not opened. An emissivity that matters should be measured, with a patch.\n\n\
