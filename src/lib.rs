@@ -42,5 +42,6 @@ pub mod radiometry;
 pub mod report;
 pub mod sample;
 pub mod session;
+pub mod surface;
 pub mod uncertainty;
 pub mod units;

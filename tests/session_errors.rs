@@ -494,10 +494,24 @@ fn what_is_missing() {
         ),
         (
             "emissivity = \"0.94 ± 0.02\"\n",
-            "like = \"plastic-black\"\n",
+            "",
             "[surface.moulded]",
             "has no `emissivity`",
-            "`like` yet",
+            "like = \"plastic-black\"",
+        ),
+        (
+            "emissivity = \"0.94 ± 0.02\"\n",
+            "like = \"plastic-blak\"\n",
+            "plastic-blak",
+            "no preset `plastic-blak`",
+            "did you mean `plastic-black`?",
+        ),
+        (
+            "emissivity = \"0.94 ± 0.02\"\n",
+            "like = \"unobtainium\"\n",
+            "unobtainium",
+            "no preset `unobtainium`",
+            "`tape-electrical`",
         ),
         (
             "inlet = \"moulded\"\n",

@@ -6,6 +6,7 @@ mod compare;
 mod completions;
 mod demo;
 mod progress;
+mod surfaces;
 mod terminal;
 
 use clap::{Parser, Subcommand};
@@ -54,6 +55,7 @@ enum Command {
     Compare(compare::Arguments),
     Annotate(annotate::Arguments),
     Check(check::Arguments),
+    Surfaces(surfaces::Arguments),
     Demo(demo::Arguments),
     Completions(completions::Arguments),
 }
@@ -67,6 +69,7 @@ pub fn run() -> Status {
         Command::Compare(arguments) => compare::run(arguments, &terminal),
         Command::Annotate(arguments) => annotate::run(arguments, &terminal),
         Command::Check(arguments) => check::run(arguments, &terminal),
+        Command::Surfaces(arguments) => surfaces::run(arguments, &terminal),
         Command::Demo(arguments) => demo::run(arguments, &terminal),
         Command::Completions(arguments) => completions::run(arguments),
     }

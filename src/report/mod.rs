@@ -7,7 +7,7 @@ pub mod answer;
 pub mod columns;
 pub mod csv;
 #[cfg(test)]
-mod fixture;
+pub(crate) mod fixture;
 mod folder;
 pub mod html;
 pub mod json;

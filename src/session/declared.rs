@@ -51,7 +51,8 @@ impl Session {
             of_run(run, &mut found);
         }
         found.sort_by_key(|declared| declared.span.start);
-        found.dedup_by_key(|declared| declared.span.start);
+        // What a preset gives stands at the place of `like`, all of it.
+        found.dedup_by(|a, b| (a.span.start, &a.place) == (b.span.start, &b.place));
         found
     }
 }

@@ -29,6 +29,7 @@ mod value;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+pub(crate) use names::did_you_mean;
 pub use types::*;
 
 use crate::diagnostics::{Problem, Problems};

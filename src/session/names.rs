@@ -9,7 +9,7 @@ const COMPARED: usize = 500;
 const SHOWN: usize = 40;
 
 /// `did you mean …?`, or all the names there are.
-pub(super) fn did_you_mean<'n>(
+pub(crate) fn did_you_mean<'n>(
     wrong: &str,
     names: impl Iterator<Item = &'n str> + Clone,
     intro: &str,

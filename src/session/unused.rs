@@ -9,7 +9,6 @@ pub(super) const NOT_YET_USED: &[(&str, &str)] = &[
     ("instrument", "colour-bar"),
     ("instrument", "low-end"),
     ("instrument", "bar-law"),
-    ("surface", "like"),
     ("surface", "wall"),
     ("surface", "conductivity"),
     ("surface", "density"),

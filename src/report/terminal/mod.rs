@@ -1,6 +1,6 @@
 //! The short result for a terminal: the comparison, the cautions that matter, and where the rest is.
 
-mod layout;
+pub(crate) mod layout;
 #[cfg(test)]
 mod tests;
 
