@@ -26,7 +26,6 @@ pub(super) const NOT_YET_USED: &[(&str, &str)] = &[
     ("snapshot", "high"),
     ("snapshot", "printed"),
     ("snapshot", "colour-bar"),
-    ("snapshot", "page"),
     ("snapshot", "angle"),
     ("pistol", "distance"),
     ("pistol", "target"),
