@@ -3,7 +3,7 @@
 
 mod picture_files;
 
-use endtank::load::{self, LoadError, Samples, ThermalImage};
+use endtank::load::{self, LoadError, Samples, ThermalImage, Wanted};
 use endtank::session::Pixels;
 use picture_files::files;
 
@@ -13,7 +13,8 @@ const COUNTS: Pixels = Pixels::Linear {
 };
 
 fn read(bytes: &[u8]) -> Result<ThermalImage, LoadError> {
-    load::read(bytes, Some(&COUNTS))
+    let pixels = Some(&COUNTS);
+    load::read(bytes, Wanted { pixels, page: None })
 }
 
 /// One of each container, layout and compression.
