@@ -8,6 +8,9 @@ use png::{BitDepth, ColorType, DecodeOptions, Decoder, Limits};
 use super::exif::Exif;
 use super::{Decoded, LoadError, MAX_BYTES, Samples, check_size};
 
+/// Deflate packs at most this many bytes into one (zlib's technical details, from memory).
+const MAX_PACKING: usize = 1032;
+
 /// Reads the first frame of a grey PNG.
 ///
 /// # Errors
@@ -34,6 +37,11 @@ pub(super) fn read(bytes: &[u8], page: usize) -> Result<Decoded, LoadError> {
         .output_buffer_size()
         .filter(|size| *size <= MAX_BYTES)
         .ok_or_else(|| LoadError::damaged("the PNG picture is too large"))?;
+    if size / MAX_PACKING > bytes.len() {
+        return Err(LoadError::damaged(
+            "the PNG picture is cut off: no picture of its size fits into so few bytes",
+        ));
+    }
     let mut stored = vec![0; size];
     let frame = reader
         .next_frame(&mut stored)

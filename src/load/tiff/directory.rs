@@ -151,14 +151,20 @@ impl<'a> TiffBytes<'a> {
         let width = if self.wide { 8 } else { 4 };
         let count = self.number(at + 4, width)?;
         let inside = at + 4 + width;
-        let fits = element_size(element)
-            .and_then(|size| size.checked_mul(count))
-            .is_some_and(|size| size <= width);
-        let at = if fits {
+        let size = element_size(element).map_or(Some(0), |size| size.checked_mul(count));
+        let size = size.ok_or_else(cut_off)?;
+        let at = if size <= width {
             inside
         } else {
             self.number(inside, width)?
         };
+        // A list that leaves the file would cost the decoder memory before it fails.
+        if at
+            .checked_add(size)
+            .is_none_or(|end| end > self.bytes.len() as u64)
+        {
+            return Err(cut_off());
+        }
         Ok(Entry { element, count, at })
     }
 
