@@ -4,7 +4,7 @@
 mod picture_files;
 
 use approx::assert_abs_diff_eq;
-use endtank::load::{self, ThermalImage};
+use endtank::load::{self, ThermalImage, Wanted};
 use picture_files::data;
 
 /// Valid pixels, and minimum, mean and maximum of their temperatures, K.
@@ -20,7 +20,8 @@ fn statistics(image: &ThermalImage) -> (usize, [f64; 3]) {
 
 /// Checks a picture against its line of statistics.csv, which is in `zero` + its unit.
 fn check(file: &str, zero: f64, unit: &str) -> [f64; 3] {
-    let image = load::read(&std::fs::read(data(&format!("open/{file}"))).unwrap(), None).unwrap();
+    let bytes = std::fs::read(data(&format!("open/{file}"))).unwrap();
+    let image = load::read(&bytes, Wanted::default()).unwrap();
     assert!(
         image
             .assumed

@@ -44,6 +44,7 @@ fn image(celsius: Array2<f32>) -> ThermalImage {
         container: "made up".to_owned(),
         assumed: None,
         pages: 1,
+        captured: None,
     }
 }
 

@@ -283,8 +283,9 @@ pub(super) fn of_session(evidence: &Evidence<'_>) -> Vec<Caution> {
     let mut found = Vec::new();
     for picture in evidence.pictures {
         let run = &session.runs[picture.run];
-        let place = format!("{}, {}", run.name, run.snapshots[picture.snapshot].file);
-        if picture.pages > 1 {
+        let snapshot = &run.snapshots[picture.snapshot];
+        let place = format!("{}, {}", run.name, snapshot.file);
+        if picture.pages > 1 && snapshot.page.is_none() {
             let message = format!(
                 "the file holds {} pictures; the first was read",
                 picture.pages

@@ -2,6 +2,7 @@
 
 use ndarray::Array2;
 
+use super::Captured;
 use crate::session::Pixels;
 
 /// A thermal picture in memory: its numbers as stored, and what they mean.
@@ -18,8 +19,10 @@ pub struct ThermalImage {
     pub container: String,
     /// Whether `pixels` was inferred from the numbers because the session does not state it, and how, in a sentence.
     pub assumed: Option<String>,
-    /// How many pictures the file holds; only the first is read.
+    /// How many pictures the file holds; one of them was read.
     pub pages: usize,
+    /// When it was taken, where the camera noted it.
+    pub captured: Option<Captured>,
 }
 
 /// Stored numbers, rows × columns.
@@ -30,6 +33,7 @@ pub enum Samples {
     U16(Array2<u16>),
     I16(Array2<i16>),
     U32(Array2<u32>),
+    I32(Array2<i32>),
     F32(Array2<f32>),
     F64(Array2<f64>),
 }
@@ -43,6 +47,7 @@ macro_rules! with_samples {
             $crate::load::Samples::U16($array) => $body,
             $crate::load::Samples::I16($array) => $body,
             $crate::load::Samples::U32($array) => $body,
+            $crate::load::Samples::I32($array) => $body,
             $crate::load::Samples::F32($array) => $body,
             $crate::load::Samples::F64($array) => $body,
         }
@@ -71,7 +76,7 @@ pub trait Sample: Copy + PartialOrd {
 macro_rules! sample {
     ($($kind:ty),+) => { $(impl Sample for $kind { fn number(self) -> f64 { self.into() } })+ };
 }
-sample!(u8, u16, i16, u32, f32, f64);
+sample!(u8, u16, i16, u32, i32, f32, f64);
 
 impl ThermalImage {
     /// Columns.
@@ -127,6 +132,7 @@ impl ThermalImage {
             container: "text matrix".to_owned(),
             assumed: None,
             pages: 1,
+            captured: None,
         }
     }
 }

@@ -9,6 +9,7 @@ use std::borrow::Cow;
 
 use ndarray::Array2;
 
+use super::exif::Exif;
 use super::{Decoded, LoadError, MAX_PIXELS, Samples, check_size};
 use cell::{Cell, cell, is_column_numbers, is_row, separator};
 
@@ -45,6 +46,7 @@ pub(super) fn read(bytes: &[u8]) -> Result<Decoded, LoadError> {
         samples: Samples::F64(matrix.finish()?),
         container: format!("text matrix separated by {words}"),
         pages: 1,
+        exif: Exif::default(),
     })
 }
 

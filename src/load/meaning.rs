@@ -63,6 +63,7 @@ pub(super) fn infer(samples: &Samples) -> Result<(Pixels, Option<String>), LoadE
         Samples::U16(array) => Err(counts(array.iter(), &[0, u16::MAX])),
         Samples::I16(array) => Err(counts(array.iter(), &[0, i16::MIN, i16::MAX])),
         Samples::U32(array) => Err(counts(array.iter(), &[0, u32::MAX])),
+        Samples::I32(array) => Err(counts(array.iter(), &[0, i32::MIN, i32::MAX])),
     }
 }
 

@@ -2,14 +2,19 @@
 //!
 //! What a file is, is decided by its content, never by its name. The numbers are kept as they are stored.
 
+mod exif;
 mod image;
 mod matrix;
 mod meaning;
+mod npy;
+mod orientation;
+mod pgm;
 mod png;
 mod response;
 mod sniff;
 mod tiff;
 
+pub use exif::{Captured, Exif};
 pub use image::{Sample, Samples, ThermalImage};
 pub use response::response;
 
@@ -22,44 +27,62 @@ pub const MAX_PIXELS: u64 = 100_000_000;
 /// The most memory that decoding one picture may take, bytes.
 pub const MAX_BYTES: usize = 1 << 30;
 
+/// What the session says about a picture file.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Wanted<'a> {
+    /// What the stored numbers mean.
+    pub pixels: Option<&'a Pixels>,
+    /// Which picture of a file with several, from 1; the first where it is not said.
+    pub page: Option<usize>,
+}
+
 /// Reads a picture, deciding by its content what it is.
 ///
-/// `pixels` says what the stored numbers mean. Without it, floating-point and text pictures are taken as K where at
+/// Where `wanted` does not say what the numbers mean, floating-point and text pictures are taken as K where at
 /// least half of the valid numbers reach 200, else as °C, and `assumed` says so; whole numbers are an error that
-/// proposes likely readings. Of a file with several pages the first is read; `pages` says how many there are.
+/// proposes likely readings. Of a file with several pages the one wanted is read; `pages` says how many there are.
 ///
 /// The numbers are those stored: neither a TIFF whose zero is white nor a PNG with a gamma is converted to brightness.
-/// A TIFF's orientation tag is applied, so that the first row is the upper one as a person sees it.
+/// The camera's note of which way is up is applied, so that the first row is the upper one as a person sees it.
 ///
 /// # Errors
-/// What is wrong with the picture and what to do about it: a kind that is not read, a damaged or oversized file,
-/// or numbers whose meaning is not known.
-pub fn read(bytes: &[u8], pixels: Option<&Pixels>) -> Result<ThermalImage, LoadError> {
+/// What is wrong with the picture and what to do about it: a kind that is not read, a page that is not there, a
+/// damaged or oversized file, or numbers whose meaning is not known.
+pub fn read(bytes: &[u8], wanted: Wanted<'_>) -> Result<ThermalImage, LoadError> {
+    let page = wanted.page.unwrap_or(1);
     let decoded = match sniff::kind(bytes)? {
-        Kind::Tiff => tiff::read(bytes)?,
-        Kind::Png => png::read(bytes)?,
+        Kind::Tiff => tiff::read(bytes, page)?,
+        Kind::Png => png::read(bytes, page)?,
+        Kind::Npy => npy::read(bytes)?,
+        Kind::Pgm => pgm::read(bytes, page)?,
         Kind::Text => matrix::read(bytes)?,
     };
-    let (pixels, assumed) = match pixels {
+    if page == 0 || page > decoded.pages {
+        return Err(LoadError::no_page(page, decoded.pages));
+    }
+    let (pixels, assumed) = match wanted.pixels {
         Some(stated) => (stated.clone(), None),
         None => meaning::infer(&decoded.samples)?,
     };
     Ok(ThermalImage {
-        samples: decoded.samples,
+        samples: decoded.samples.oriented(decoded.exif.orientation),
         pixels,
         container: decoded.container,
         assumed,
         pages: decoded.pages,
+        captured: decoded.exif.captured,
     })
 }
 
 /// What a container holds, before its numbers mean anything.
 #[derive(Debug)]
 struct Decoded {
+    /// As stored.
     samples: Samples,
     /// In words.
     container: String,
     pages: usize,
+    exif: Exif,
 }
 
 /// Why a picture cannot be used.
@@ -85,6 +108,22 @@ impl LoadError {
         Self::new(
             what,
             "The file is damaged: copy it from the camera again, or export it again.",
+        )
+    }
+
+    fn no_page(wanted: usize, pages: usize) -> Self {
+        let holds = if pages == 1 {
+            "only one picture".to_owned()
+        } else {
+            format!("{pages} pictures")
+        };
+        Self::new(
+            format!("the file has no page {wanted}: it holds {holds}"),
+            if pages == 1 {
+                "Leave `page` out.".to_owned()
+            } else {
+                format!("Write a `page` between 1 and {pages}.")
+            },
         )
     }
 

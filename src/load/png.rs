@@ -3,19 +3,21 @@
 use std::io::Cursor;
 
 use ndarray::Array2;
-use png::{BitDepth, ColorType, Decoder, Limits};
+use png::{BitDepth, ColorType, DecodeOptions, Decoder, Limits};
 
+use super::exif::Exif;
 use super::{Decoded, LoadError, MAX_BYTES, Samples, check_size};
+
+/// Deflate packs at most this many bytes into one (zlib's technical details, from memory).
+const MAX_PACKING: usize = 1032;
 
 /// Reads the first frame of a grey PNG.
 ///
 /// # Errors
-/// A colour picture, a picture of fewer than 8 bits, a damaged or an oversized file.
-pub(super) fn read(bytes: &[u8]) -> Result<Decoded, LoadError> {
-    let mut decoder = Decoder::new_with_limits(Cursor::new(bytes), Limits { bytes: MAX_BYTES });
-    // Texts and colour profiles are not needed, and may unpack to far more than the picture.
-    decoder.set_ignore_text_chunk(true);
-    decoder.set_ignore_iccp_chunk(true);
+/// A colour picture, a later picture of an animation, a picture of fewer than 8 bits, a damaged or an oversized file.
+pub(super) fn read(bytes: &[u8], page: usize) -> Result<Decoded, LoadError> {
+    let mut decoder = Decoder::new_with_options(Cursor::new(bytes), options());
+    decoder.set_limits(Limits { bytes: MAX_BYTES });
     let header = decoder
         .read_header_info()
         .map_err(|error| damaged(&error))?;
@@ -26,15 +28,29 @@ pub(super) fn read(bytes: &[u8]) -> Result<Decoded, LoadError> {
         .info()
         .animation_control()
         .map_or(1, |animation| animation.num_frames.max(1) as usize);
+    if (2..=pages).contains(&page) {
+        return Err(LoadError::unread(
+            "the PNG picture is animated; only its first picture is read",
+        ));
+    }
     let size = reader
         .output_buffer_size()
         .filter(|size| *size <= MAX_BYTES)
         .ok_or_else(|| LoadError::damaged("the PNG picture is too large"))?;
+    if size / MAX_PACKING > bytes.len() {
+        return Err(LoadError::damaged(
+            "the PNG picture is cut off: no picture of its size fits into so few bytes",
+        ));
+    }
     let mut stored = vec![0; size];
     let frame = reader
         .next_frame(&mut stored)
         .map_err(|error| damaged(&error))?;
     stored.truncate(frame.buffer_size());
+    // What the camera noted may also follow the picture.
+    reader.finish().map_err(|error| damaged(&error))?;
+    let notes = reader.info().exif_metadata.as_deref();
+    let exif = notes.map_or_else(Exif::default, Exif::of_block);
     let shape = (frame.height as usize, frame.width as usize);
     let wide = frame.bit_depth == BitDepth::Sixteen;
     let samples = samples(stored, shape, wide)
@@ -43,7 +59,19 @@ pub(super) fn read(bytes: &[u8]) -> Result<Decoded, LoadError> {
         samples,
         container: format!("PNG, {}-bit unsigned", if wide { 16 } else { 8 }),
         pages,
+        exif,
     })
+}
+
+fn options() -> DecodeOptions {
+    let mut options = DecodeOptions::default();
+    // Texts and colour profiles are not needed, and may unpack to far more than the picture.
+    options.set_ignore_text_chunk(true);
+    options.set_ignore_iccp_chunk(true);
+    options.set_ignore_adler32(false);
+    // A damaged chunk may be the one that says which way is up.
+    options.set_skip_ancillary_crc_failures(false);
+    options
 }
 
 /// The decoded bytes as numbers, the high byte of each first where they are `wide`.

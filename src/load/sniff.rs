@@ -1,12 +1,14 @@
 //! What kind of file it is, by its first bytes.
 
-use super::LoadError;
+use super::{LoadError, pgm};
 
 /// A kind of file that can be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Kind {
     Tiff,
     Png,
+    Npy,
+    Pgm,
     Text,
 }
 
@@ -23,19 +25,13 @@ const REFUSED: &[(&[u8], &str, &str)] = &[
     (b"\xD0\xCF\x11\xE0", "an old office document", SHEET),
     (b"\x1F\x8B", "a gzip archive", "Unpack it."),
     (b"7z\xBC\xAF\x27\x1C", "a 7z archive", "Unpack it."),
-    (
-        b"\x93NUMPY",
-        "a NumPy array (NPY)",
-        "Save the array as a TIFF or as a CSV matrix.",
-    ),
     (b"\x89HDF\r\n", "an HDF5 file", EXPORT),
     (b"SIMPLE  =", "a FITS file", EXPORT),
     (b"P1\n", "a PBM picture", EXPORT),
-    (b"P2\n", "a PGM picture", EXPORT),
     (b"P3\n", "a PPM picture", COLOURS),
     (b"P4\n", "a PBM picture", EXPORT),
-    (b"P5\n", "a PGM picture", EXPORT),
     (b"P6\n", "a PPM picture", COLOURS),
+    (b"P7\n", "a PAM picture", EXPORT),
     (
         b"\xFF\xFE",
         "text in UTF-16",
@@ -65,6 +61,12 @@ pub(super) fn kind(bytes: &[u8]) -> Result<Kind, LoadError> {
     if bytes.starts_with(b"\x89PNG") {
         return Ok(Kind::Png);
     }
+    if bytes.starts_with(b"\x93NUMPY") {
+        return Ok(Kind::Npy);
+    }
+    if pgm::is_pgm(bytes) {
+        return Ok(Kind::Pgm);
+    }
     if let Some((what, mend)) = refused(bytes) {
         return Err(LoadError::new(
             format!("this is {what}, which is not read"),
@@ -75,7 +77,7 @@ pub(super) fn kind(bytes: &[u8]) -> Result<Kind, LoadError> {
         Ok(Kind::Text)
     } else {
         Err(LoadError::unread(
-            "this is neither a TIFF, a PNG nor a text matrix",
+            "this is neither a TIFF, a PNG, an NPY array, a PGM nor a text matrix",
         ))
     }
 }
@@ -123,6 +125,10 @@ mod tests {
         assert_eq!(kind(b"MM\0*rest"), Ok(Kind::Tiff));
         assert_eq!(kind(b"MM\0+rest"), Ok(Kind::Tiff));
         assert_eq!(kind(b"\x89PNG\r\n\x1A\nrest"), Ok(Kind::Png));
+        assert_eq!(kind(b"\x93NUMPY\x01\0"), Ok(Kind::Npy));
+        assert_eq!(kind(b"P5\n3 3\n255\n"), Ok(Kind::Pgm));
+        assert_eq!(kind(b"P2 # text\n3 3\n255\n"), Ok(Kind::Pgm));
+        assert_eq!(kind(b"P5 left;right\n3;4\n"), Ok(Kind::Text));
         assert_eq!(kind(b"1,2\n3,4\n"), Ok(Kind::Text));
         assert_eq!(kind(b"BM; a header\n3;4\n"), Ok(Kind::Text));
     }
@@ -136,8 +142,7 @@ mod tests {
             (b"GIF89a", "GIF"),
             (b"%PDF-1.7", "PDF"),
             (b"PK\x03\x04\x14", "ZIP"),
-            (b"\x93NUMPY\x01\0", "NPY"),
-            (b"P5\n3 3\n255\n", "PGM"),
+            (b"P4\n3 3\n\0", "PBM"),
             (b"\xEF\xBB\xBF\n<!DOCTYPE html>", "web page"),
             (b"\0\x01\x02\x03", "neither"),
             (b"", "empty"),

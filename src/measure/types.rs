@@ -62,7 +62,7 @@ pub struct PictureMeasurement {
     pub raw: bool,
     /// What was inferred about the pixels for want of a statement, in a sentence.
     pub assumed: Option<String>,
-    /// How many pictures the file holds; the first was read.
+    /// How many pictures the file holds; one of them was read.
     pub pages: usize,
     /// In the order of the snapshot's regions.
     pub regions: Vec<Measurement>,

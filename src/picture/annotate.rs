@@ -166,6 +166,7 @@ mod tests {
             container: "made up".to_owned(),
             assumed: None,
             pages: 1,
+            captured: None,
         }
     }
 

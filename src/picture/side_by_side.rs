@@ -234,6 +234,7 @@ mod tests {
             container: "made up".to_owned(),
             assumed: None,
             pages: 1,
+            captured: None,
         };
         Panel {
             title: "hold 1".to_owned(),

@@ -9,7 +9,7 @@ use rayon::prelude::*;
 use super::{digest, picture_problem};
 use crate::correct::Detectors;
 use crate::diagnostics::Problem;
-use crate::load::{self, ThermalImage};
+use crate::load::{self, ThermalImage, Wanted};
 use crate::locate::{Mask, NoPixels};
 use crate::measure::{self, Measurement, PictureMeasurement};
 use crate::outcome::{InputFile, Picture};
@@ -158,7 +158,11 @@ fn measure_region(
 /// Reads and decodes a snapshot's file; also gives the SHA-256 of its bytes.
 fn open(snapshot: &Snapshot) -> Result<(ThermalImage, String), Problem> {
     let bytes = read(snapshot)?;
-    let image = load::read(&bytes, snapshot.pixels.as_ref()).map_err(|error| {
+    let wanted = Wanted {
+        pixels: snapshot.pixels.as_ref(),
+        page: snapshot.page,
+    };
+    let image = load::read(&bytes, wanted).map_err(|error| {
         picture_problem(&snapshot.span, &snapshot.file, &error.what, error.mend)
     })?;
     Ok((image, digest(&bytes)))

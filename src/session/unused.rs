@@ -24,7 +24,6 @@ pub(super) const NOT_YET_USED: &[(&str, &str)] = &[
     ("snapshot", "high"),
     ("snapshot", "printed"),
     ("snapshot", "colour-bar"),
-    ("snapshot", "page"),
     ("pistol", "at"),
 ];
 

@@ -37,7 +37,7 @@ pub fn expected(kind: &str) -> Vec<f64> {
         .filter(|record| &record[0] == kind)
         .flat_map(|record| {
             let numbers = record.iter().skip(2);
-            if kind == "f32" {
+            if ["f16", "f32"].contains(&kind) {
                 let single = |n: &str| f64::from(n.parse::<f32>().unwrap());
                 numbers.map(single).collect::<Vec<f64>>()
             } else {

@@ -11,6 +11,9 @@ const MAX_PAGES: usize = 65_536;
 
 const NEW_SUBFILE_TYPE: u16 = 254;
 
+/// TIFF's code for texts.
+const ASCII: u16 = 2;
+
 /// A TIFF file's bytes and how to read numbers in them.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct TiffBytes<'a> {
@@ -33,6 +36,8 @@ struct Entry {
 #[derive(Debug)]
 pub(super) struct Directory<'a> {
     file: TiffBytes<'a>,
+    /// Where it stands.
+    at: u64,
     entries: BTreeMap<u16, Entry>,
     /// Where the next directory stands; 0 if there is none.
     next: u64,
@@ -48,28 +53,59 @@ impl<'a> TiffBytes<'a> {
         }
     }
 
-    /// The first page's tags.
-    pub(super) fn first(self) -> Result<Directory<'a>, LoadError> {
-        self.directory(self.first_offset()?)
-    }
-
-    /// How many pages there are, leaving out reduced copies and masks.
+    /// The tags of a page, counted from 1, and how many pages there are. Reduced copies and masks do not count.
     ///
     /// # Errors
-    /// A chain of pages that runs in a circle, is cut off or is longer than any real one.
-    pub(super) fn pages(self) -> Result<usize, LoadError> {
+    /// A chain of pages that runs in a circle, is cut off or is longer than any real one; a page beyond the last.
+    pub(super) fn page(self, wanted: usize) -> Result<(Directory<'a>, usize), LoadError> {
         let mut seen = BTreeSet::new();
         let mut pages = 0;
+        let mut found = None;
         let mut offset = self.first_offset()?;
         while offset != 0 {
             if !seen.insert(offset) || seen.len() > MAX_PAGES {
                 return Err(LoadError::damaged("the TIFF's pages run in a circle"));
             }
             let directory = self.directory(offset)?;
-            pages += usize::from(!directory.is_reduced()?);
             offset = directory.next;
+            if directory.is_reduced()? {
+                continue;
+            }
+            pages += 1;
+            if pages == wanted {
+                found = Some(directory);
+            }
         }
-        Ok(pages.max(1))
+        match found {
+            Some(page) => Ok((page, pages)),
+            None if pages == 0 => Err(LoadError::unread(
+                "the TIFF holds only reduced copies or masks of a picture, not the picture",
+            )),
+            None => Err(LoadError::no_page(wanted, pages)),
+        }
+    }
+
+    /// The bytes to put into the file's header so that it begins with another page, and where.
+    pub(super) fn starting_with(self, page: &Directory) -> Vec<(u64, u8)> {
+        let (at, bytes) = if self.wide {
+            (8, page.at.to_le_bytes().to_vec())
+        } else {
+            // Taken from a field of 4 bytes, so that nothing is cut off.
+            (4, (page.at as u32).to_le_bytes().to_vec())
+        };
+        let place = |index: usize| {
+            let index = if self.big_endian {
+                bytes.len() - 1 - index
+            } else {
+                index
+            };
+            at + index as u64
+        };
+        bytes
+            .iter()
+            .enumerate()
+            .map(|(index, byte)| (place(index), *byte))
+            .collect()
     }
 
     fn first_offset(self) -> Result<u64, LoadError> {
@@ -104,6 +140,7 @@ impl<'a> TiffBytes<'a> {
         let next = self.number(end, if self.wide { 8 } else { 4 })?;
         Ok(Directory {
             file: self,
+            at: offset,
             entries,
             next,
         })
@@ -114,14 +151,20 @@ impl<'a> TiffBytes<'a> {
         let width = if self.wide { 8 } else { 4 };
         let count = self.number(at + 4, width)?;
         let inside = at + 4 + width;
-        let fits = element_size(element)
-            .and_then(|size| size.checked_mul(count))
-            .is_some_and(|size| size <= width);
-        let at = if fits {
+        let size = element_size(element).map_or(Some(0), |size| size.checked_mul(count));
+        let size = size.ok_or_else(cut_off)?;
+        let at = if size <= width {
             inside
         } else {
             self.number(inside, width)?
         };
+        // A list that leaves the file would cost the decoder memory before it fails.
+        if at
+            .checked_add(size)
+            .is_none_or(|end| end > self.bytes.len() as u64)
+        {
+            return Err(cut_off());
+        }
         Ok(Entry { element, count, at })
     }
 
@@ -140,7 +183,7 @@ impl<'a> TiffBytes<'a> {
     }
 }
 
-impl Directory<'_> {
+impl<'a> Directory<'a> {
     /// The unsigned whole numbers of a tag that must hold `expected` of them.
     pub(super) fn numbers(&self, tag: u16, expected: u64) -> Result<Vec<u64>, LoadError> {
         let entry = self
@@ -182,14 +225,31 @@ impl Directory<'_> {
     }
 
     /// Where in the file the lowest byte of a tag's first number stands.
-    pub(super) fn low_byte(&self, tag: u16) -> Option<usize> {
+    pub(super) fn low_byte(&self, tag: u16) -> Option<u64> {
         let entry = self.entries.get(&tag)?;
         let within = if self.file.big_endian {
             element_size(entry.element)? - 1
         } else {
             0
         };
-        usize::try_from(entry.at.checked_add(within)?).ok()
+        entry.at.checked_add(within)
+    }
+
+    /// A directory that a tag points to; `None` where there is none that can be read.
+    pub(super) fn child(&self, tag: u16) -> Option<Directory<'a>> {
+        let offset = self.first_number(tag).ok()??;
+        self.file.directory(offset).ok()
+    }
+
+    /// The bytes of a text.
+    pub(super) fn text(&self, tag: u16) -> Option<&'a [u8]> {
+        let entry = self
+            .entries
+            .get(&tag)
+            .filter(|entry| entry.element == ASCII)?;
+        let start = usize::try_from(entry.at).ok()?;
+        let end = start.checked_add(usize::try_from(entry.count).ok()?)?;
+        self.file.bytes.get(start..end)
     }
 }
 

@@ -32,6 +32,7 @@ pub(super) enum Number {
     U16,
     I16,
     U32,
+    I32,
     F32,
     F64,
 }
@@ -43,6 +44,7 @@ impl Number {
             Self::U16 => "16-bit unsigned",
             Self::I16 => "16-bit signed",
             Self::U32 => "32-bit unsigned",
+            Self::I32 => "32-bit signed",
             Self::F32 => "32-bit floating-point",
             Self::F64 => "64-bit floating-point",
         }
@@ -52,7 +54,7 @@ impl Number {
         match self {
             Self::U8 => 1,
             Self::U16 | Self::I16 => 2,
-            Self::U32 | Self::F32 => 4,
+            Self::U32 | Self::I32 | Self::F32 => 4,
             Self::F64 => 8,
         }
     }
@@ -77,11 +79,6 @@ impl Layout {
     /// A kind of page that is not read, or tags that contradict each other or the file's length.
     pub(super) fn of(page: &Directory, file_length: usize) -> Result<Self, LoadError> {
         let get = |tag, default| Ok(page.first_number(tag)?.unwrap_or(default));
-        if page.is_reduced()? {
-            return Err(LoadError::unread(
-                "the first page of the TIFF is a reduced copy or a mask, not the picture",
-            ));
-        }
         let (width, height) = (get(WIDTH, 0)?, get(HEIGHT, 0)?);
         check_size(width, height)?;
         let white_is_zero = check_grey(page.first_number(PHOTOMETRIC)?)?;
@@ -139,6 +136,7 @@ fn number(format: u64, bits: u64) -> Result<Number, LoadError> {
         (1, 16) => Number::U16,
         (2, 16) => Number::I16,
         (1, 32) => Number::U32,
+        (2, 32) => Number::I32,
         (3, 32) => Number::F32,
         (3, 64) => Number::F64,
         _ => {

@@ -1,0 +1,7 @@
+//! PNG pictures.
+#![no_main]
+
+use endtank_fuzz::File;
+use libfuzzer_sys::fuzz_target;
+
+fuzz_target!(|file: File<'_>| file.read(&[b"\x89PNG\r\n\x1A\n"]));
