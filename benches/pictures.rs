@@ -10,7 +10,7 @@ use std::sync::Arc;
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use endtank::correct::{Detectors, correct};
-use endtank::load;
+use endtank::load::{self, Wanted};
 use endtank::locate::Mask;
 use endtank::measure::{self, PictureMeasurement};
 use endtank::model::Values;
@@ -21,7 +21,14 @@ use made_up::Packing;
 /// Load, locate, measure and correct, and the model evaluated once at its central values.
 fn read(session: &Session, detector: &Arc<Detector>, bytes: &[u8]) -> Values {
     let snapshot = &session.runs[0].snapshots[0];
-    let image = load::read(bytes, snapshot.pixels.as_ref()).unwrap();
+    let image = load::read(
+        bytes,
+        Wanted {
+            pixels: snapshot.pixels.as_ref(),
+            page: None,
+        },
+    )
+    .unwrap();
     let regions = snapshot.regions.iter().map(|region| {
         let (width, height) = (image.width(), image.height());
         let mask = Mask::new(&region.shape, &region.exclude, width, height).unwrap();
@@ -66,7 +73,16 @@ fn pictures(criterion: &mut Criterion) {
         let pixels = session.runs[0].snapshots[0].pixels.clone();
         let mut group = criterion.benchmark_group(format!("640 × 480 TIFF, {name}"));
         group.bench_function("decode alone", |bench| {
-            bench.iter(|| load::read(black_box(&bytes), pixels.as_ref()).unwrap());
+            bench.iter(|| {
+                load::read(
+                    black_box(&bytes),
+                    Wanted {
+                        pixels: pixels.as_ref(),
+                        page: None,
+                    },
+                )
+                .unwrap()
+            });
         });
         group.bench_function("decode, measure and correct", |bench| {
             bench.iter(|| read(&session, &detector, black_box(&bytes)));
