@@ -18,6 +18,7 @@ const LONGEST: Duration = Duration::from_secs(5);
 
 /// Bytes that reading any file may take, whatever its length (an eighth of the limit on decoding: strips that overlap
 /// may claim more than the file packs), and those for each of its own bytes: LZW packs up to 1400 into one and the
+/// numbers are held twice while a picture is turned.
 const BASE: usize = 128 << 20;
 const PER_BYTE: usize = 3_000;
 

@@ -34,17 +34,17 @@ fn rows_or_columns_come_first() {
 }
 
 /// Values from the table of examples in "Half-precision floating-point format" (from memory of IEEE 754-2008):
-/// 0x3555 is 0.333251953125, 0x7BFF the largest, 0x0001 the smallest.
+/// 0x3555 is 0.333251953125 = 1365/4096, 0x7BFF the largest, 0x0001 the smallest.
 #[test]
 fn halves_are_exact() {
     for (bits, number) in [
         (0x0000, 0.0),
         (0x3C00, 1.0),
         (0xC000, -2.0),
-        (0x3555, 0.333_251_953_125),
+        (0x3555, 1365.0 / 4096.0),
         (0x7BFF, 65_504.0),
-        (0x0400, 0.000_061_035_156_25),
-        (0x03FF, 0.000_060_975_551_605_224_61),
+        (0x0400, 2.0_f32.powi(-14)),
+        (0x03FF, 1023.0 * 2.0_f32.powi(-24)),
         (0x0001, 2.0_f32.powi(-24)),
         (0xFC00, f32::NEG_INFINITY),
     ] {
