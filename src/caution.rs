@@ -43,7 +43,7 @@ cautions! {
     SettingAssumed = "setting-assumed", "A setting of the instrument was not stated and was assumed.", "Read the setting off the instrument and write it in the session.";
     ReflectedAssumed = "reflected-assumed", "The reflected temperature was not stated; from 5 K below to 15 K above the ambient was assumed.", "Put crumpled foil beside the tank and mark it as a reflector, or state `reflected`.";
     BarometerAssumed = "barometer-assumed", "The barometric pressure was not stated; 1013.25 ± 30 hPa was assumed.", "Write down the station pressure, not the sea-level figure of the forecast.";
-    AccuracyAssumed = "accuracy-assumed", "The instrument's accuracy was not stated; 2 °C or 2 % was assumed.", "Copy the accuracy from the instrument's data sheet.";
+    AccuracyAssumed = "accuracy-assumed", "An instrument's accuracy was not stated: 2 °C or 2 % was assumed of a thermal one, none of a gauge.", "Copy the accuracy from the instrument's data sheet.";
     LowEmissivity = "low-emissivity", "The surface mirrors more than it radiates.", "Put matt tape or matt paint on the spot that is measured.";
     NotMeasurable = "not-measurable", "The reading says too little about the surface to be used.", "Bare metal cannot be read like this: put matt tape on it.";
     NearReflected = "near-reflected", "The surface is hardly warmer than what it mirrors.", "Measure under load, with the tank well above its surroundings.";

@@ -1,6 +1,6 @@
 //! `endtank compare`: the main job.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 
@@ -136,10 +136,7 @@ pub(super) fn results_folder(session: &Session) -> PathBuf {
 
 /// Every file that the session reads, which no output may touch.
 pub(super) fn inputs(session: &Session) -> Vec<PathBuf> {
-    let pictures = session
-        .runs
-        .iter()
-        .flat_map(|run| run.snapshots.iter().map(|snapshot| snapshot.path.clone()));
-    let own: &Path = &session.source.path;
-    std::iter::once(own.to_owned()).chain(pictures).collect()
+    let own = std::iter::once(session.source.path.clone());
+    own.chain(session.files().into_iter().map(|file| file.path))
+        .collect()
 }

@@ -4,6 +4,7 @@ use super::notes::assumes_barometer;
 use super::{Evidence, fairness, verdict};
 use crate::caution::{Caution, CautionId};
 use crate::correct::{ASSUMED_ACCURACY, Reading, Source};
+use crate::measure::PictureMeasurement;
 use crate::quantity::QuantityId;
 use crate::session::{InstrumentKind, Pistol, Role, Tank};
 use crate::units::temperature::ZERO_CELSIUS;
@@ -180,7 +181,10 @@ fn near_reflected(evidence: &Evidence<'_>, reading: &Reading) -> Option<f64> {
     else {
         return None;
     };
-    let limit = thermal.accuracy.unwrap_or(ASSUMED_ACCURACY).absolute;
+    let limit = thermal
+        .accuracy
+        .unwrap_or(ASSUMED_ACCURACY)
+        .limit(reading.apparent - ZERO_CELSIUS);
     (apart < 2.0 * limit && !reading.error_measured).then_some(apart)
 }
 
@@ -260,8 +264,9 @@ pub(super) fn of_cooler(evidence: &Evidence<'_>, cooler: usize) -> Vec<Caution> 
 /// Tanks of a cooler that no verdict may rest on.
 fn unmeasurable(evidence: &Evidence<'_>, cooler: usize) -> Vec<Caution> {
     let label = &evidence.session.coolers[cooler].label;
-    verdict::unmeasurable_tanks(evidence, cooler)
+    Tank::BOTH
         .into_iter()
+        .filter_map(|tank| Some((tank, verdict::unmeasurable(evidence, cooler, tank)?)))
         .map(|(tank, reach)| {
             let known = if reach.is_finite() {
                 format!("is known to ± {reach:.0} K only")
@@ -314,6 +319,7 @@ pub(super) fn of_session(evidence: &Evidence<'_>) -> Vec<Caution> {
     }
     found.extend(accuracy_assumed(evidence));
     found.extend(few_runs(evidence));
+    found.extend(same_pictures(evidence));
     let assumed: Vec<String> = session
         .declared()
         .into_iter()
@@ -330,25 +336,25 @@ pub(super) fn of_session(evidence: &Evidence<'_>) -> Vec<Caution> {
     found
 }
 
-/// Thermal instruments whose accuracy is not stated.
+/// Instruments whose accuracy is not stated.
 fn accuracy_assumed(evidence: &Evidence<'_>) -> Vec<Caution> {
-    let instruments =
-        evidence
-            .session
-            .instruments
-            .iter()
-            .filter(|instrument| match &instrument.kind {
-                InstrumentKind::Thermal(thermal) => thermal.accuracy.is_none(),
-                InstrumentKind::Gauge(_) => false,
-            });
+    let instruments = evidence.session.instruments.iter();
     instruments
-        .map(|instrument| {
-            let place = format!("instrument.{}", instrument.name);
-            Caution::new(
+        .filter_map(|instrument| {
+            let message = match &instrument.kind {
+                InstrumentKind::Thermal(thermal) if thermal.accuracy.is_none() => {
+                    "accuracy not stated; 2 °C or 2 % taken, whichever is greater"
+                }
+                InstrumentKind::Gauge(gauge) if gauge.accuracy.is_none() => {
+                    "accuracy not stated; taken as exact"
+                }
+                _ => return None,
+            };
+            Some(Caution::new(
                 CautionId::AccuracyAssumed,
-                place,
-                "accuracy not stated; 2 °C or 2 % taken, whichever is greater",
-            )
+                format!("instrument.{}", instrument.name),
+                message,
+            ))
         })
         .collect()
 }
@@ -360,15 +366,43 @@ fn few_runs(evidence: &Evidence<'_>) -> Option<Caution> {
         .iter()
         .filter(|&&id| evidence.central(evidence.session.baseline, id).is_some())
         .filter(|&&id| !verdict::scatter_is_known(evidence, id))
-        .map(|id| id.id())
+        .map(|id| id.label())
         .collect();
     (compared && !lacking.is_empty()).then(|| {
         let message = format!(
-            "no cooler has two runs with {}: the scatter between holds is not known",
-            lacking.join(", ")
+            "no cooler has two runs with these, so the scatter between holds is not known: {}",
+            lacking.join("; ")
         );
         Caution::new(CautionId::FewRuns, "session", message)
     })
+}
+
+/// Runs that rest on the very same picture: they repeat nothing, whatever their number.
+fn same_pictures(evidence: &Evidence<'_>) -> Vec<Caution> {
+    let mut found = Vec::new();
+    for (index, picture) in evidence.pictures.iter().enumerate() {
+        let page = |picture: &PictureMeasurement| {
+            evidence.session.runs[picture.run].snapshots[picture.snapshot].page
+        };
+        let earlier = evidence.pictures[..index].iter().find(|other| {
+            other.sha256 == picture.sha256
+                && other.run != picture.run
+                && page(other) == page(picture)
+        });
+        if let Some(earlier) = earlier {
+            let [run, before] =
+                [picture, earlier].map(|picture| &evidence.session.runs[picture.run]);
+            let file = &run.snapshots[picture.snapshot].file;
+            let message = format!(
+                "{file} is the very picture that {} has: the two are no repeats of one another",
+                before.name
+            );
+            let mut caution = Caution::new(CautionId::FewRuns, &run.name, message);
+            caution.advice = "Name the picture that was taken in this hold.".to_owned();
+            found.push(caution);
+        }
+    }
+    found
 }
 
 /// What a reading is called in results: run, picture and region.

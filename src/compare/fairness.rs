@@ -3,7 +3,7 @@
 use super::Evidence;
 use crate::caution::{Caution, CautionId};
 use crate::quantity::QuantityId;
-use crate::session::{Declared, InstrumentKind, Role, Run, Tank};
+use crate::session::{Declared, Emissivity, InstrumentKind, Role, Run, Tank};
 use crate::units::temperature::ZERO_CELSIUS;
 
 /// Cooling air and ambient may differ by this, K.
@@ -233,10 +233,15 @@ fn methods(evidence: &Evidence<'_>, cooler: usize) -> Vec<String> {
         .filter(|reading| reading.cooler == cooler && reading.role == Role::Tank);
     let words = tanks.filter_map(|reading| {
         let surface = reading.surface?;
+        let known = match &evidence.session.surfaces[surface].emissivity {
+            Emissivity::Stated(_) => "",
+            Emissivity::FromPatch(_) => ", emissivity from a patch",
+            Emissivity::FromContact(_) => ", emissivity from a contact probe",
+        };
         Some(if surface == entry.surface(reading.tank?) {
-            "on their own surface".to_owned()
+            format!("on their own surface{known}")
         } else {
-            format!("on {}", evidence.session.surfaces[surface].name)
+            format!("on {}{known}", evidence.session.surfaces[surface].name)
         })
     });
     distinct(words.collect())

@@ -38,7 +38,7 @@ impl Intervals {
     ) -> Self {
         let (pools, of_quantity) = pools(session, quantities, central);
         let mut asked: Vec<(Asked, Figure)> = Vec::new();
-        for slot in slots(readings) {
+        for slot in slots(readings, quantities, session.coolers.len()) {
             asked.push((
                 Asked::Slot(slot),
                 Figure {
@@ -104,12 +104,20 @@ impl Intervals {
     }
 }
 
-/// Every slot of a reading whose doubt is reported, each once.
-fn slots(readings: &[Reading]) -> Vec<Slot> {
+/// Every slot whose doubt is wanted without the scatter between holds, each once: of the readings, and of coolers' skins.
+fn slots(readings: &[Reading], quantities: &Quantities, coolers: usize) -> Vec<Slot> {
+    let skins = (0..coolers)
+        .filter_map(|cooler| quantities.of_cooler(cooler))
+        .flat_map(|slots| {
+            [QuantityId::InletSurface, QuantityId::OutletSurface]
+                .into_iter()
+                .filter_map(|id| slots.get(&id).copied())
+        });
     let mut slots: Vec<Slot> = readings
         .iter()
         .flat_map(|reading| [reading.emissivity, reading.reflected, reading.skin])
         .flatten()
+        .chain(skins)
         .collect();
     slots.sort_unstable();
     slots.dedup();

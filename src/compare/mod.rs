@@ -13,7 +13,7 @@ use crate::measure::PictureMeasurement;
 use crate::model::Values;
 use crate::outcome::{InputFile, Outcome};
 use crate::quantity::QuantityId;
-use crate::session::Session;
+use crate::session::{Session, Tank};
 use crate::uncertainty::Settings;
 use intervals::Intervals;
 use quantities::Quantities;
@@ -49,10 +49,13 @@ impl Evidence<'_> {
         (0..self.session.coolers.len()).filter(|&cooler| cooler != self.session.baseline)
     }
 
-    /// Whether a candidate's tanks have other surfaces than the baseline's.
+    /// Whether a candidate's tanks differ from the baseline's in surface or wall.
     fn skins_differ(&self, candidate: usize) -> bool {
         let [a, b] = [candidate, self.session.baseline].map(|cooler| &self.session.coolers[cooler]);
-        (a.inlet, a.outlet) != (b.inlet, b.outlet)
+        Tank::BOTH.into_iter().any(|tank| {
+            let [a, b] = [a, b].map(|cooler| cooler.surface(tank));
+            a != b && !self.session.surfaces[a].is_like(&self.session.surfaces[b])
+        })
     }
 }
 

@@ -36,7 +36,7 @@ fn erring(session: &Session, key: &str, note: &Declared, size: f64, model: &mut 
     let Some(accuracy) = gauge.accuracy else {
         return noted;
     };
-    let limit = model.constant(accuracy.absolute.max(accuracy.relative * size));
+    let limit = model.constant(accuracy.limit(size));
     let law = Law::Rectangular {
         low: -1.0,
         high: 1.0,

@@ -185,6 +185,7 @@ fn pressures(session: &Session, run: &Run, model: &mut Builder, slots: &mut Slot
         )
     });
     let outlet = noted.or_else(|| Some(model.difference(inlet?, differential?)));
+    let inlet = inlet.or_else(|| Some(model.sum(outlet?, differential?)));
     // One instrument across both taps is better than the difference of two readings.
     let drop = differential.or_else(|| Some(model.difference(inlet?, outlet?)));
     let loss = drop

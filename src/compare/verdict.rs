@@ -1,6 +1,7 @@
 //! What the measurements allow to be said of a difference.
 
 use super::{Evidence, SKIN_QUANTITIES, cautions};
+use crate::correct::Reading;
 use crate::outcome::{Q, Verdict};
 use crate::quantity::QuantityId;
 use crate::session::{Role, Tank};
@@ -19,10 +20,17 @@ pub(super) fn of(
     if evidence.skins_differ(candidate) && SKIN_QUANTITIES.contains(&quantity) {
         return Verdict::NotComparable;
     }
-    if rests_on_skins(quantity)
-        && [baseline, candidate]
+    let too_little = |&cooler: &usize| {
+        tanks(quantity)
             .iter()
-            .any(|&cooler| unmeasurable(evidence, cooler))
+            .any(|&tank| says_too_little(evidence, cooler, tank))
+    };
+    if [baseline, candidate].iter().any(too_little) {
+        return Verdict::NotComparable;
+    }
+    if [baseline, candidate]
+        .iter()
+        .any(|&cooler| cannot_be(evidence, cooler, quantity))
     {
         return Verdict::NotComparable;
     }
@@ -49,60 +57,108 @@ pub(super) fn of(
     }
 }
 
-/// Whether a quantity is worked out from skin temperatures.
-const fn rests_on_skins(quantity: QuantityId) -> bool {
-    matches!(
-        quantity,
-        QuantityId::InletSurface
-            | QuantityId::OutletSurface
-            | QuantityId::SurfaceDrop
-            | QuantityId::SurfaceEffectiveness
-            | QuantityId::OutletSurfaceNormalised
-    )
-}
-
-/// Whether a quantity is worked out from tap pressures alone.
-const fn rests_on_pressures(quantity: QuantityId) -> bool {
-    matches!(
-        quantity,
+/// Whether a cooler's readings cannot be true of a charge-air cooler, so that no verdict may rest on what follows from them:
+/// an outlet hotter than its inlet, a skin colder than the cooling air, a pressure that rises on its way through.
+fn cannot_be(evidence: &Evidence<'_>, cooler: usize, quantity: QuantityId) -> bool {
+    let negative = |id| {
+        evidence
+            .central(cooler, id)
+            .is_some_and(|value| value < 0.0)
+    };
+    let above_one = |id| {
+        evidence
+            .central(cooler, id)
+            .is_some_and(|value| value > 1.0)
+    };
+    match quantity {
+        QuantityId::SurfaceDrop => negative(QuantityId::SurfaceDrop),
+        // An effectiveness above 1 is an outlet below the cooling air.
+        QuantityId::SurfaceEffectiveness | QuantityId::OutletSurfaceNormalised => {
+            negative(QuantityId::SurfaceEffectiveness)
+                || above_one(QuantityId::SurfaceEffectiveness)
+        }
         QuantityId::InletPressure
-            | QuantityId::OutletPressure
-            | QuantityId::PressureDrop
-            | QuantityId::PressureLoss
-    )
+        | QuantityId::OutletPressure
+        | QuantityId::PressureDrop
+        | QuantityId::PressureLoss => negative(QuantityId::PressureDrop),
+        _ => false,
+    }
 }
 
-/// Whether the scatter between holds is known: from repeated runs, or as stated.
+/// The tanks whose skins a quantity is worked out from.
+const fn tanks(quantity: QuantityId) -> &'static [Tank] {
+    match quantity {
+        QuantityId::InletSurface => &[Tank::Inlet],
+        QuantityId::OutletSurface => &[Tank::Outlet],
+        QuantityId::SurfaceDrop
+        | QuantityId::SurfaceEffectiveness
+        | QuantityId::OutletSurfaceNormalised => &Tank::BOTH,
+        _ => &[],
+    }
+}
+
+/// The quantities of one run that a quantity is worked out from and that repeated holds scatter.
+const fn parts(quantity: QuantityId) -> &'static [QuantityId] {
+    match quantity {
+        QuantityId::InletSurface => &[QuantityId::InletSurface],
+        QuantityId::OutletSurface => &[QuantityId::OutletSurface],
+        QuantityId::SurfaceDrop
+        | QuantityId::SurfaceEffectiveness
+        | QuantityId::OutletSurfaceNormalised => {
+            &[QuantityId::InletSurface, QuantityId::OutletSurface]
+        }
+        QuantityId::InletPressure => &[QuantityId::InletPressure],
+        QuantityId::OutletPressure => &[QuantityId::OutletPressure],
+        QuantityId::PressureDrop | QuantityId::PressureLoss => {
+            &[QuantityId::InletPressure, QuantityId::OutletPressure]
+        }
+        _ => &[],
+    }
+}
+
+/// Whether the scatter between holds is known: from repeated runs, or as stated. What is stated goes into a part only
+/// where the part itself was not repeated, so a quantity of a repeated part that has no scatter of its own lacks it.
 pub(super) fn scatter_is_known(evidence: &Evidence<'_>, quantity: QuantityId) -> bool {
     let stated = &evidence.session.repeatability;
+    let stated = if tanks(quantity).is_empty() {
+        stated.pressure.is_some()
+    } else {
+        stated.temperature.is_some()
+    };
+    let parts = parts(quantity);
     evidence.intervals.scatter_is_known(quantity)
-        || (rests_on_skins(quantity) && stated.temperature.is_some())
-        || (rests_on_pressures(quantity) && stated.pressure.is_some())
+        || (stated
+            && !parts.is_empty()
+            && !parts
+                .iter()
+                .any(|&part| evidence.intervals.scatter_is_known(part)))
 }
 
-/// The tanks of a cooler whose skin says too little, with how far the interval reaches, K; infinite where it has no end.
-pub(super) fn unmeasurable_tanks(evidence: &Evidence<'_>, cooler: usize) -> Vec<(Tank, f64)> {
-    let tanks = [
-        (Tank::Inlet, QuantityId::InletSurface),
-        (Tank::Outlet, QuantityId::OutletSurface),
-    ];
-    tanks
-        .into_iter()
-        .filter_map(|(tank, quantity)| {
-            let interval = evidence.intervals.of_cooler(cooler, quantity)?;
-            let reach = interval
-                .ends
-                .map_or(f64::INFINITY, |(low, high)| 0.5 * (high - low));
-            (reach > NOT_MEASURABLE).then_some((tank, reach))
-        })
-        .collect()
+/// How far the interval of a cooler's skin reaches, K, without the scatter between holds, which tape would not mend; `None`
+/// where that is no further than [`NOT_MEASURABLE`], infinite where it has no end.
+pub(super) fn unmeasurable(evidence: &Evidence<'_>, cooler: usize, tank: Tank) -> Option<f64> {
+    let quantity = tanks_own(tank);
+    let slot = *evidence.quantities.of_cooler(cooler)?.get(&quantity)?;
+    let interval = evidence.intervals.of_slot(slot)?;
+    let reach = interval
+        .ends
+        .map_or(f64::INFINITY, |(low, high)| 0.5 * (high - low));
+    (reach > NOT_MEASURABLE).then_some(reach)
 }
 
-fn unmeasurable(evidence: &Evidence<'_>, cooler: usize) -> bool {
-    let clipped = evidence.readings.iter().any(|reading| {
-        reading.cooler == cooler
-            && reading.role == Role::Tank
-            && reading.clipped > cautions::CLIPPED
+/// The quantity that is a tank's skin.
+const fn tanks_own(tank: Tank) -> QuantityId {
+    match tank {
+        Tank::Inlet => QuantityId::InletSurface,
+        Tank::Outlet => QuantityId::OutletSurface,
+    }
+}
+
+/// Whether no verdict may rest on a tank's skin: it is not measurable, or one of its readings is but a bound.
+fn says_too_little(evidence: &Evidence<'_>, cooler: usize, tank: Tank) -> bool {
+    let bound = |reading: &&Reading| reading.clipped > cautions::CLIPPED;
+    let readings = evidence.readings.iter().filter(|reading| {
+        reading.cooler == cooler && reading.role == Role::Tank && reading.tank == Some(tank)
     });
-    clipped || !unmeasurable_tanks(evidence, cooler).is_empty()
+    readings.filter(bound).count() > 0 || unmeasurable(evidence, cooler, tank).is_some()
 }

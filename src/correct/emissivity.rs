@@ -3,18 +3,18 @@
 //! A solved emissivity is solved once per surface and cooler, from all its patches or contacts, and used wherever that
 //! surface is (ASTM E1933 describes both ways; clauses not seen).
 
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 
 use super::Reading;
 use super::reading::Source;
 use crate::diagnostics::Problem;
-use crate::model::{Builder, Domain, Slot};
+use crate::model::{Builder, DetectorSlot, Domain, Slot};
 use crate::session::{Emissivity, Role, Session, Span};
 
 /// Emissivities that were solved, by surface and cooler; stated ones are made on demand.
 #[derive(Debug, Default)]
 pub(super) struct Emissivities {
-    solved: HashMap<(usize, usize), Slot>,
+    solved: BTreeMap<(usize, usize), Slot>,
 }
 
 impl Emissivities {
@@ -80,7 +80,7 @@ impl Emissivities {
         }
     }
 
-    /// Solved emissivities: surface, cooler, slot; in no particular order.
+    /// Solved emissivities: surface, cooler, slot.
     pub(super) fn solved(&self) -> impl Iterator<Item = (usize, usize, Slot)> + '_ {
         self.solved
             .iter()
@@ -89,7 +89,12 @@ impl Emissivities {
 }
 
 /// A stated emissivity: one input per cooler, because no two coolers carry the same piece, unless the surface is shared.
-fn stated(session: &Session, surface: usize, cooler: usize, model: &mut Builder) -> Option<Slot> {
+pub(super) fn stated(
+    session: &Session,
+    surface: usize,
+    cooler: usize,
+    model: &mut Builder,
+) -> Option<Slot> {
     let entry = session.surfaces.get(surface)?;
     let Emissivity::Stated(declared) = &entry.emissivity else {
         return None;
@@ -126,18 +131,25 @@ impl Solving<'_> {
             .iter()
             .filter(|reading| reading.role == Role::Patch && reading.cooler == self.cooler);
         patches
-            .filter_map(|patch| {
+            .flat_map(|patch| {
                 let skins = self.beside(|tank| {
                     tank.run == patch.run
                         && tank.tank == patch.tank
                         && snapshot(tank) == snapshot(patch)
                 });
-                let emissivity = stated(self.session, patch.surface?, self.cooler, model)?;
-                let reflected = model.signal(patch.detector, patch.reflected?);
-                let own = model.skin_signal(patch.leaving, reflected, emissivity);
-                ratio(&skins, own, model)
+                match self.own_signal(patch, model) {
+                    Some(own) => ratios(&skins, model, |_, _| own),
+                    None => Vec::new(),
+                }
             })
             .collect()
+    }
+
+    /// The blackbody signal at a patch's temperature; `None` where its own emissivity is not stated.
+    fn own_signal(&self, patch: &Reading, model: &mut Builder) -> Option<Slot> {
+        let emissivity = stated(self.session, patch.surface?, self.cooler, model)?;
+        let reflected = model.signal(patch.detector, patch.reflected?);
+        Some(model.skin_signal(patch.leaving, reflected, emissivity))
     }
 
     /// A ratio for every contact reading of a tank with this surface.
@@ -154,18 +166,39 @@ impl Solving<'_> {
                     .surface
                     .is_none_or(|surface| surface == self.surface)
             })
-            .filter_map(|(index, contact)| {
+            .flat_map(|(index, contact)| {
                 let skins =
                     self.beside(|tank| tank.run == index && tank.tank == Some(contact.tank));
                 let kelvin = model.declared(&contact.temperature);
-                let own = model.signal(skins.first()?.detector, kelvin);
-                ratio(&skins, own, model)
+                ratios(&skins, model, |model, detector| {
+                    model.signal(detector, kelvin)
+                })
             })
             .collect()
     }
 
     fn no_patch(&self, span: &Span) -> Problem {
         let (surface, cooler) = self.names();
+        let unstated = self
+            .readings
+            .iter()
+            .filter(|reading| reading.role == Role::Patch && reading.cooler == self.cooler);
+        let unstated = unstated
+            .filter_map(|patch| self.session.surfaces.get(patch.surface?))
+            .find(|surface| !matches!(surface.emissivity, Emissivity::Stated(_)));
+        if let Some(patch) = unstated {
+            return Problem::at(
+                span.clone(),
+                format!(
+                    "the emissivity of `{surface}` on {cooler} is to come from a patch of `{}`, whose own emissivity is not stated",
+                    patch.name
+                ),
+                format!(
+                    "state the emissivity of `{}`, or name a preset with like = …",
+                    patch.name
+                ),
+            );
+        }
         Problem::at(
             span.clone(),
             format!(
@@ -195,13 +228,33 @@ impl Solving<'_> {
     }
 }
 
-/// The emissivity that makes the skins as warm as their patch; `None` where there are no skins.
-fn ratio(skins: &[&Reading], patch: Slot, model: &mut Builder) -> Option<Slot> {
-    let first = skins.first()?;
-    let leaving: Vec<Slot> = skins.iter().map(|skin| skin.leaving).collect();
-    let leaving = model.mean(&leaving);
-    let reflected = model.signal(first.detector, first.reflected?);
-    Some(model.solved_emissivity(leaving, patch, reflected))
+/// The emissivities that make the skins as warm as the patch or probe beside them: one for each detector and reflected
+/// temperature, because only their signals compare; `own` gives a detector's blackbody signal at the known temperature.
+fn ratios(
+    skins: &[&Reading],
+    model: &mut Builder,
+    own: impl Fn(&mut Builder, DetectorSlot) -> Slot,
+) -> Vec<Slot> {
+    let mut alike: Vec<(DetectorSlot, Slot, Vec<Slot>)> = Vec::new();
+    for skin in skins {
+        let Some(reflected) = skin.reflected else {
+            continue;
+        };
+        match alike
+            .iter_mut()
+            .find(|(detector, mirrored, _)| (*detector, *mirrored) == (skin.detector, reflected))
+        {
+            Some((.., leaving)) => leaving.push(skin.leaving),
+            None => alike.push((skin.detector, reflected, vec![skin.leaving])),
+        }
+    }
+    let ratio = |(detector, reflected, leaving): (DetectorSlot, Slot, Vec<Slot>)| {
+        let leaving = model.mean(&leaving);
+        let mirrored = model.signal(detector, reflected);
+        let known = own(model, detector);
+        model.solved_emissivity(leaving, known, mirrored)
+    };
+    alike.into_iter().map(ratio).collect()
 }
 
 fn snapshot(reading: &Reading) -> Option<usize> {

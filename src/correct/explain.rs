@@ -88,9 +88,16 @@ fn no_skin(session: &Session, reading: &Reading, central: &Values) -> Option<Pro
             name(session, reading),
             reflected - ZERO_CELSIUS,
         ),
-        "check the emissivity, the reflected temperature and the region; bare metal needs matt tape or paint where it is read",
+        if apparent < COLDEST_SHOP {
+            "no workshop is that cold: check `pixels`, its unit, step and zero"
+        } else {
+            "check the emissivity, the reflected temperature and the region; bare metal needs matt tape or paint where it is read"
+        },
     ))
 }
+
+/// Apparent temperatures below this are no skin's but a misread scale, °C.
+const COLDEST_SHOP: f64 = -60.0;
 
 /// What a reading is called in messages.
 fn name(session: &Session, reading: &Reading) -> String {

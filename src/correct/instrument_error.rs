@@ -9,14 +9,11 @@
 //! snapshot or pistol reading. The form is a judgement of this project: an offset and a gain that the data sheet's limits
 //! hold at both ends of the range of interest.
 
-use super::reflected;
+use super::{emissivity, reflected};
 use crate::diagnostics::Problem;
 use crate::measure::PictureMeasurement;
 use crate::model::{Builder, DetectorSlot, Domain, Slot};
-use crate::session::{
-    Accuracy, Emissivity, Instrument, InstrumentKind, Region, Role, Run, Session, Snapshot,
-    ThermalInstrument,
-};
+use crate::session::{Accuracy, Instrument, InstrumentKind, Region, Role, Run, Session, Snapshot};
 use crate::units::Law;
 use crate::units::temperature::ZERO_CELSIUS;
 
@@ -57,7 +54,7 @@ pub(super) fn erring(
     };
     let accuracy = thermal.accuracy.unwrap_or(ASSUMED_ACCURACY);
     let celsius = central - ZERO_CELSIUS;
-    let limit = accuracy.absolute.max(accuracy.relative * celsius.abs());
+    let limit = accuracy.limit(celsius);
     let share = ((celsius - LOW_END) / REACH).clamp(0.0, 1.0);
     let place = format!("instrument.{}.accuracy", instrument.name);
     let low = model.input(&format!("{place} at 20 °C"), 0.0, even(1.0), Domain::Any);
@@ -65,7 +62,7 @@ pub(super) fn erring(
     let drift = model.input(
         &format!("{occasion} drift"),
         0.0,
-        even(drift(thermal)),
+        even(thermal.drift.unwrap_or(ASSUMED_DRIFT)),
         Domain::Any,
     );
     model.erring(
@@ -73,13 +70,6 @@ pub(super) fn erring(
         [(low, limit * (1.0 - share)), (high, limit * share)],
         drift,
     )
-}
-
-fn drift(thermal: &ThermalInstrument) -> f64 {
-    thermal
-        .drift
-        .as_ref()
-        .map_or(ASSUMED_DRIFT, |drift| drift.value)
 }
 
 /// What a snapshot's reference regions show the instrument to read too high, K; `None` where there are none.
@@ -122,11 +112,10 @@ fn expected(
     detector: DetectorSlot,
     model: &mut Builder,
 ) -> Result<Slot, Problem> {
-    let stated = region
+    let emissivity = region
         .surface
-        .and_then(|surface| session.surfaces.get(surface))
-        .map(|surface| &surface.emissivity);
-    let (Some(Emissivity::Stated(emissivity)), Some(known)) = (stated, &region.temperature) else {
+        .and_then(|surface| emissivity::stated(session, surface, run.cooler, model));
+    let (Some(emissivity), Some(known)) = (emissivity, &region.temperature) else {
         return Err(Problem::at(
             region.span.clone(),
             format!(
@@ -136,17 +125,14 @@ fn expected(
             "write surface = … on the reference and state that surface's emissivity",
         ));
     };
-    let emissivity = model.declared_in(emissivity, Domain::Share);
     let known = model.declared(known);
     let own = model.signal(detector, known);
-    let mirrored = match (
-        reflected::stated(run, region.reflected.as_ref(), model),
-        mirrored,
-    ) {
-        (Some(stated), _) => stated,
-        // The foil's own error is not yet known; of what a reference mirrors it is a small part of a small part.
-        (None, Some(kelvin)) => model.constant(kelvin),
-        (None, None) => reflected::assumed(run, model),
+    // As for any region the foil of the picture comes first. Its own error is not yet known here; of what a reference mirrors
+    // it is a small part of a small part.
+    let mirrored = match mirrored {
+        Some(kelvin) => model.constant(kelvin),
+        None => reflected::stated(run, region.reflected.as_ref(), model)
+            .unwrap_or_else(|| reflected::assumed(run, model)),
     };
     let mirrored = model.signal(detector, mirrored);
     let ambient = model.declared(&run.conditions.ambient);

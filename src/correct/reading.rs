@@ -331,10 +331,15 @@ impl Place<'_> {
 
 /// A reading that no scene can make.
 fn impossible(span: &Span, what: &str, celsius: f64) -> Problem {
+    let shown = if celsius.abs() < 1e6 {
+        format!("{celsius:.1}")
+    } else {
+        format!("{celsius:.1e}")
+    };
     Problem::at(
         span.clone(),
         format!(
-            "{what} shows {celsius:.1} °C, which its instrument cannot have seen with these settings"
+            "{what} shows {shown} °C, which its instrument cannot have seen with these settings"
         ),
         "check the instrument's `emissivity`, `reflected` and `pixels`",
     )

@@ -110,6 +110,73 @@ impl Shape {
     }
 }
 
+impl Shape {
+    /// The outline as far as one row of pixels sees it: of a polygon only where its edges cross the row, so that a row
+    /// costs each corner one look and not one for every pixel.
+    pub(super) fn of_row(&self, row: i64) -> RowView<'_> {
+        match self {
+            Self::Polygon(corners) => {
+                let y = row as f64 + 0.5;
+                let crossing =
+                    edges(corners).filter(|(upper, lower)| upper[1] <= y && y < lower[1]);
+                let mut columns: Vec<i64> = crossing
+                    .map(|(upper, lower)| first_right_of(upper, lower, y))
+                    .collect();
+                columns.sort_unstable();
+                RowView::Crossings(columns)
+            }
+            other => RowView::Whole(other, row),
+        }
+    }
+}
+
+/// One row's view of an outline.
+pub(super) enum RowView<'a> {
+    /// Any outline that is quick to ask.
+    Whole(&'a Shape, i64),
+    /// For every edge that crosses the row, the first column right of it; rising.
+    Crossings(Vec<i64>),
+}
+
+impl RowView<'_> {
+    /// Whether the pixel in this column of the row belongs to the outline.
+    pub(super) fn holds(&self, column: i64) -> bool {
+        match self {
+            Self::Whole(shape, row) => shape.holds(column, *row),
+            Self::Crossings(columns) => columns.partition_point(|&first| first <= column) % 2 == 1,
+        }
+    }
+}
+
+/// The first column whose centre lies right of an edge that crosses the height `y`, or on it.
+fn first_right_of(upper: [f64; 2], lower: [f64; 2], y: f64) -> i64 {
+    let crossing = ((lower[1] - y) * upper[0] + (y - upper[1]) * lower[0]) / (lower[1] - upper[1]);
+    let near = first_centre_from(crossing);
+    let right = |column: i64| is_left_of(upper, lower, column as f64 + 0.5, y);
+    // The division may be off by its rounding: the exact test decides between the neighbours.
+    (near - 1..=near + 1)
+        .find(|&column| right(column))
+        .unwrap_or(near + 1)
+}
+
+/// A polygon's edges, each from its upper end to its lower.
+fn edges(corners: &[[f64; 2]]) -> impl Iterator<Item = ([f64; 2], [f64; 2])> + '_ {
+    let before = corners.last().into_iter().chain(corners);
+    before.zip(corners).map(|(from, to)| {
+        if from[1] <= to[1] {
+            (*from, *to)
+        } else {
+            (*to, *from)
+        }
+    })
+}
+
+/// Whether an edge passes left of a point at its height, or through it. The sign of the cross product tells the side
+/// without division, exactly for ordinary coordinates.
+fn is_left_of(upper: [f64; 2], lower: [f64; 2], x: f64, y: f64) -> bool {
+    (lower[0] - upper[0]) * (y - upper[1]) - (x - upper[0]) * (lower[1] - upper[1]) <= 0.0
+}
+
 /// The first pixel whose centre is at or beyond a coordinate.
 fn first_centre_from(coordinate: f64) -> i64 {
     (coordinate - 0.5).ceil() as i64
@@ -133,27 +200,12 @@ fn corners_extent(corners: &[[f64; 2]]) -> [f64; 4] {
 /// nothing: a corner at the point's height counts as above it) to its lower end, so a point on a horizontal edge counts
 /// as below it and one on any other edge as right of it.
 fn polygon_holds(corners: &[[f64; 2]], x: f64, y: f64) -> bool {
-    let Some(mut from) = corners.last() else {
-        return false;
-    };
-    let mut inside = false;
-    for to in corners {
-        let (upper, lower) = if from[1] <= to[1] {
-            (from, to)
-        } else {
-            (to, from)
-        };
-        if upper[1] <= y && y < lower[1] {
-            // The sign of the cross product tells the side without division, exactly for ordinary coordinates.
-            let side =
-                (lower[0] - upper[0]) * (y - upper[1]) - (x - upper[0]) * (lower[1] - upper[1]);
-            if side <= 0.0 {
-                inside = !inside;
-            }
-        }
-        from = to;
-    }
-    inside
+    let crossing = edges(corners).filter(|(upper, lower)| upper[1] <= y && y < lower[1]);
+    crossing
+        .filter(|(upper, lower)| is_left_of(*upper, *lower, x, y))
+        .count()
+        % 2
+        == 1
 }
 
 /// Whether a segment passes through the half-open square of a pixel.

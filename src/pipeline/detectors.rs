@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::pictures::read_bounded;
 use crate::correct::Detectors;
 use crate::diagnostics::Problem;
 use crate::radiometry::{Band, Detector};
@@ -59,11 +60,12 @@ fn detector(response: &Response) -> Result<Detector, (String, String)> {
     })
 }
 
+/// A response file is far smaller.
+const MOST_BYTES: usize = 1 << 20;
+
 /// Wavelengths (µm) and relative responses from a text file of two columns.
 fn curve(file: &str, path: &std::path::Path) -> Result<Vec<(f64, f64)>, (String, String)> {
-    let mend =
-        "a response file has two columns, wavelength in µm and relative response, a row a point";
-    let bytes = std::fs::read(path)
-        .map_err(|error| (format!("{file} cannot be read: {error}"), mend.to_owned()))?;
+    let bytes = read_bounded(path, MOST_BYTES)
+        .map_err(|(what, mend)| (format!("{file} {what}"), mend.to_owned()))?;
     crate::load::response(&bytes).map_err(|error| (format!("{file}: {}", error.what), error.mend))
 }

@@ -205,7 +205,7 @@ fn rows(session: &Session, outcome: &Outcome, drawn: &[Kept]) -> Vec<PanelRow> {
         match &kept.thumbnail {
             Some(thumbnail) => row.panels.push(Panel {
                 title: run.name.clone(),
-                caption: caption(outcome, session, picture),
+                caption: caption(outcome, picture),
                 thumbnail: thumbnail.clone(),
             }),
             None => row.more += 1,
@@ -216,17 +216,15 @@ fn rows(session: &Session, outcome: &Outcome, drawn: &[Kept]) -> Vec<PanelRow> {
 }
 
 /// Corrected skins of a picture's tanks, under its thumbnail.
-fn caption(outcome: &Outcome, session: &Session, picture: &Picture) -> Vec<String> {
-    let run = &session.runs[picture.run].name;
+fn caption(outcome: &Outcome, picture: &Picture) -> Vec<String> {
     let mut lines = Vec::new();
     for tank in ["inlet", "outlet"] {
-        let skins: Vec<f64> = outcome
-            .results
+        let readings = picture
             .readings
             .iter()
-            .filter(|reading| {
-                &reading.run == run && reading.source == picture.file && reading.role == "tank"
-            })
+            .filter_map(|&index| outcome.results.readings.get(index));
+        let skins: Vec<f64> = readings
+            .filter(|reading| reading.role == "tank")
             .filter(|reading| reading.tank.as_deref() == Some(tank))
             .filter_map(|reading| Some(reading.surface_temperature?.value))
             .collect();

@@ -14,6 +14,7 @@ mod pictures;
 
 pub use drawing::{DrawError, SIDE_BY_SIDE, annotate, draw};
 
+use crate::caution::CautionId;
 use crate::compare;
 use crate::correct;
 use crate::diagnostics::{Problem, Problems};
@@ -42,8 +43,43 @@ pub fn evaluate(
     }];
     inputs.extend(pictures::inputs(session, &pictures));
     let corrected = correct::correct(session, &pictures, &detectors).map_err(fail)?;
-    Ok(compare::compare(
-        session, &pictures, corrected, inputs, settings,
+    let outcome = compare::compare(session, &pictures, corrected, inputs, settings);
+    match unanswered(session, &outcome) {
+        Some(problem) => Err(fail(vec![problem])),
+        None => Ok(outcome),
+    }
+}
+
+/// A primary quantity that the session asks for and that does not follow from what was measured.
+fn unanswered(session: &Session, outcome: &Outcome) -> Option<Problem> {
+    let primary = session.primary?;
+    let known = |cooler: &crate::outcome::CoolerResult| cooler.quantities.contains_key(&primary);
+    let withheld = outcome
+        .results
+        .cautions
+        .iter()
+        .any(|caution| caution.id == CautionId::NotMeasurable);
+    if withheld || outcome.results.coolers.iter().any(known) {
+        return None;
+    }
+    let mut ids: Vec<&str> = outcome
+        .results
+        .coolers
+        .iter()
+        .flat_map(|cooler| cooler.quantities.keys())
+        .map(|id| id.id())
+        .collect();
+    ids.sort_unstable();
+    ids.dedup();
+    Some(Problem::general(
+        format!(
+            "the primary quantity `{}` does not follow from what this session measures",
+            primary.id()
+        ),
+        format!(
+            "write primary = … with one of {}, or leave it out",
+            ids.join(", ")
+        ),
     ))
 }
 

@@ -2,6 +2,7 @@
 
 use std::fs::File;
 use std::io::Read;
+use std::path::Path;
 use std::sync::Arc;
 
 use rayon::prelude::*;
@@ -14,7 +15,7 @@ use crate::locate::{Mask, NoPixels};
 use crate::measure::{self, Measurement, PictureMeasurement};
 use crate::outcome::{InputFile, Picture};
 use crate::radiometry::Detector;
-use crate::session::{Pixels, Region, Run, Session, Snapshot};
+use crate::session::{NamedFile, Pixels, Region, Run, Session, Snapshot};
 
 /// Measures all snapshots, in the order of the session.
 ///
@@ -169,24 +170,29 @@ fn open(snapshot: &Snapshot) -> Result<(ThermalImage, String), Problem> {
 }
 
 fn read(snapshot: &Snapshot) -> Result<Vec<u8>, Problem> {
-    let problem =
-        |what: String, mend: &str| picture_problem(&snapshot.span, &snapshot.file, &what, mend);
+    read_bounded(&snapshot.path, load::MAX_BYTES)
+        .map_err(|(what, mend)| picture_problem(&snapshot.span, &snapshot.file, &what, mend))
+}
+
+/// Reads a file of at most `limit` bytes; else what is wrong, and what to do.
+pub(super) fn read_bounded(path: &Path, limit: usize) -> Result<Vec<u8>, (String, &'static str)> {
     let unreadable = |error: std::io::Error| {
-        problem(
+        (
             format!("cannot be read: {error}"),
             "check that the file is there and that you may read it",
         )
     };
-    let file = File::open(&snapshot.path).map_err(unreadable)?;
+    let file = File::open(path).map_err(unreadable)?;
     let mut bytes = Vec::new();
     // A limit on what is read, not on what the file system says, so that a file that grows or is none is bounded too.
-    file.take(load::MAX_BYTES as u64 + 1)
+    file.take(limit as u64 + 1)
         .read_to_end(&mut bytes)
         .map_err(unreadable)?;
-    if bytes.len() > load::MAX_BYTES {
-        return Err(problem(
-            "is larger than 1 GiB".to_owned(),
-            "a thermal picture is far smaller: check which file this is",
+    if bytes.len() > limit {
+        let what = format!("is larger than {} MiB", limit >> 20);
+        return Err((
+            what,
+            "a file of this kind is far smaller: check which file this is",
         ));
     }
     Ok(bytes)
@@ -211,18 +217,26 @@ pub(super) fn read_again(session: &Session, picture: &Picture) -> Result<Thermal
     Ok(image)
 }
 
-/// The picture files that were read, each once, in the order of the session.
+/// The files that were read, each once, in the order of the session. A response is read once more for its digest.
 pub(super) fn inputs(session: &Session, pictures: &[PictureMeasurement]) -> Vec<InputFile> {
-    let mut inputs: Vec<InputFile> = Vec::new();
-    for picture in pictures {
-        let file = &session.runs[picture.run].snapshots[picture.snapshot].file;
-        let input = InputFile {
-            file: file.clone(),
-            sha256: picture.sha256.clone(),
-        };
-        if !inputs.contains(&input) {
-            inputs.push(input);
+    let digest_of = |named: &NamedFile| {
+        let measured = pictures.iter().find(|picture| {
+            session.runs[picture.run].snapshots[picture.snapshot].path == named.path
+        });
+        match measured {
+            Some(picture) => Some(picture.sha256.clone()),
+            None => read_bounded(&named.path, load::MAX_BYTES)
+                .ok()
+                .map(|bytes| digest(&bytes)),
         }
-    }
-    inputs
+    };
+    let files = session.files().into_iter();
+    files
+        .filter_map(|named| {
+            Some(InputFile {
+                sha256: digest_of(&named)?,
+                file: named.file,
+            })
+        })
+        .collect()
 }

@@ -16,11 +16,12 @@ pub fn signal(kelvin: f64, a: f64, b: f64, c: f64) -> f64 {
     }
 }
 
-/// The temperature, K, at which a black body gives `signal`; NaN where `signal` is not above zero.
+/// The temperature, K, at which a black body gives `signal`; NaN where there is none above 0 K.
 #[must_use]
 pub fn temperature(signal: f64, a: f64, b: f64, c: f64) -> f64 {
-    if signal > 0.0 {
-        (SECOND_RADIATION_CONSTANT / (c / signal).ln_1p() - b) / a
+    let kelvin = (SECOND_RADIATION_CONSTANT / (c / signal).ln_1p() - b) / a;
+    if signal > 0.0 && kelvin > 0.0 {
+        kelvin
     } else {
         f64::NAN
     }
@@ -45,5 +46,9 @@ mod tests {
         }
         assert!(temperature(0.0, 9.36, 178.4, 36_000.0).is_nan());
         assert!(temperature(-5.0, 9.36, 178.4, 36_000.0).is_nan());
+        assert!(
+            temperature(1e-9, 9.36, 2000.0, 36_000.0).is_nan(),
+            "no temperature above 0 K"
+        );
     }
 }

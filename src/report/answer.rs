@@ -71,12 +71,33 @@ fn of_candidate(outcome: &Outcome, candidate: &str) -> String {
         label(outcome, &outcome.results.baseline),
     );
     match row {
-        Some(row) => format!("{} {}", statement(row, ours, theirs), certainty(row)),
+        Some(row) => format!(
+            "{} {}{}",
+            statement(row, ours, theirs),
+            certainty(row),
+            limited(outcome, candidate, row)
+        ),
         None => format!(
             "There is no answer for {ours}: “{}” is not known for both it and {theirs}. \
              The other figures and the cautions follow.",
             primary.label()
         ),
+    }
+}
+
+/// Points at the cautions where some concern the comparison itself.
+fn limited(outcome: &Outcome, candidate: &str, row: &Comparison) -> &'static str {
+    let coolers = [candidate, outcome.results.baseline.as_str()];
+    let concerned = outcome
+        .results
+        .coolers
+        .iter()
+        .any(|cooler| coolers.contains(&cooler.cooler.as_str()) && !cooler.cautions.is_empty());
+    // Where nothing can be compared the sentence names the cautions already.
+    if concerned && row.verdict != Some(Verdict::NotComparable) {
+        " Read it together with the cautions."
+    } else {
+        ""
     }
 }
 
@@ -92,7 +113,7 @@ fn statement(row: &Comparison, ours: &str, theirs: &str) -> String {
     let subject = format!("{} of {ours}", words.subject);
     match row.verdict {
         Some(Verdict::NotComparable) => {
-            format!("{subject} cannot be compared with that of {theirs} {values}.")
+            format!("{subject} cannot be compared with that of {theirs}.")
         }
         Some(Verdict::NotDistinguishable) => {
             format!("{subject} cannot be told from that of {theirs} {values}.")
@@ -172,13 +193,15 @@ const fn subject(quantity: QuantityId) -> &'static str {
         QuantityId::OutletSurface => "The outlet skin",
         QuantityId::SurfaceDrop => "The drop from skin to skin",
         QuantityId::SurfaceEffectiveness => "The effectiveness by the skins",
-        QuantityId::OutletSurfaceNormalised => "Like for like, the outlet skin",
+        QuantityId::OutletSurfaceNormalised => {
+            "Worked out for the same inlet skin and cooling air, the outlet skin"
+        }
         QuantityId::InletCharge => "The charge air at the inlet",
         QuantityId::OutletCharge => "The charge air at the outlet",
         QuantityId::ChargeDrop => "The drop of the charge air",
         QuantityId::ChargeEffectiveness => "The effectiveness by the charge air",
         QuantityId::Effectiveness => "The effectiveness",
-        QuantityId::OutletNormalised => "Like for like, the outlet",
+        QuantityId::OutletNormalised => "Worked out for the same inlet and cooling air, the outlet",
         QuantityId::IntakeAir => "The intake-air sensor's reading",
         QuantityId::InletPressure => "The pressure at the inlet tap",
         QuantityId::OutletPressure => "The pressure at the outlet tap",
@@ -208,9 +231,9 @@ mod tests {
     fn without_intervals_the_answer_says_so() {
         assert_eq!(
             said(&fixture::outcome(false)),
-            "Like for like, the outlet skin of Welded replacement is 6.1 K cooler than that of Original, moulded tanks \
+            "Worked out for the same inlet skin and cooling air, the outlet skin of Welded replacement is 6.1 K cooler than that of Original, moulded tanks \
              (31.0 °C against 37.1 °C). How sure this is has not been worked out in this version; do not rely on small \
-             differences."
+             differences. Read it together with the cautions."
         );
     }
 
@@ -247,7 +270,7 @@ mod tests {
         }
         let said = said(&outcome);
         assert!(
-            said.ends_with("(31.0 °C against 37.1 °C). The cautions say why."),
+            said.ends_with("that of Original, moulded tanks. The cautions say why."),
             "{said}"
         );
     }

@@ -1,6 +1,6 @@
 //! Everything a session declares as a value, in one list.
 
-use super::{Conditions, Declared, Emissivity, InstrumentKind, Run, Session, Tank};
+use super::{Conditions, Declared, Emissivity, Run, Session, Tank};
 
 impl Session {
     /// Every declared value, in the order of the file, inherited ones once.
@@ -14,11 +14,6 @@ impl Session {
                 .iter()
                 .chain(&self.repeatability.pressure),
         );
-        for instrument in &self.instruments {
-            if let InstrumentKind::Thermal(thermal) = &instrument.kind {
-                found.extend(&thermal.drift);
-            }
-        }
         for surface in &self.surfaces {
             if let Emissivity::Stated(emissivity) = &surface.emissivity {
                 found.push(emissivity);

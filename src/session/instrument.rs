@@ -74,7 +74,7 @@ fn thermal(table: &Table<'_>) -> Option<ThermalInstrument> {
         emissivity,
         reflected: table.setting("reflected", Spec::exact(Dimension::Temperature)),
         accuracy: accuracy(table, Dimension::Temperature),
-        drift: table.quantity("drift", Spec::exact(Dimension::TemperatureDifference)),
+        drift: table.setting("drift", Spec::exact(Dimension::TemperatureDifference)),
         pixels: pixels.clone(),
         colour_bar: colour_bar(table),
         low_end: table.word("low-end", LOW_ENDS),

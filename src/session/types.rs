@@ -75,6 +75,47 @@ pub struct Session {
     pub unused: Vec<UnusedKey>,
 }
 
+/// A file that a session reads.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NamedFile {
+    /// As written.
+    pub file: String,
+    /// Where it is.
+    pub path: PathBuf,
+}
+
+impl Session {
+    /// Every file that it reads besides itself, each once, in the order of the file.
+    #[must_use]
+    pub fn files(&self) -> Vec<NamedFile> {
+        let responses = self
+            .instruments
+            .iter()
+            .filter_map(|instrument| match &instrument.kind {
+                InstrumentKind::Thermal(thermal) => match &thermal.band {
+                    Response::Curve { file, path, .. } => Some(NamedFile {
+                        file: file.clone(),
+                        path: path.clone(),
+                    }),
+                    Response::Flat { .. } => None,
+                },
+                InstrumentKind::Gauge(_) => None,
+            });
+        let pictures = self.runs.iter().flat_map(|run| &run.snapshots);
+        let pictures = pictures.map(|picture| NamedFile {
+            file: picture.file.clone(),
+            path: picture.path.clone(),
+        });
+        let mut files: Vec<NamedFile> = Vec::new();
+        for file in responses.chain(pictures) {
+            if !files.contains(&file) {
+                files.push(file);
+            }
+        }
+        files
+    }
+}
+
 /// A key that is accepted but not acted on yet.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct UnusedKey {
@@ -146,7 +187,7 @@ pub struct ThermalInstrument {
     /// Limits of the apparent temperature; `None`: the default, assumed.
     pub accuracy: Option<Accuracy>,
     /// Limits of the change from one picture to the next, K; `None`: 0.5 K.
-    pub drift: Option<Declared>,
+    pub drift: Option<f64>,
     /// What a pixel's number means.
     pub pixels: Option<Pixels>,
     /// The scale drawn in palette pictures.
@@ -208,6 +249,15 @@ pub enum Pixels {
         /// Counts.
         c: f64,
     },
+}
+
+impl Accuracy {
+    /// The limit at a reading: the greater of the two. The reading is in what the relative part is a share of (for
+    /// temperatures °C).
+    #[must_use]
+    pub fn limit(self, reading: f64) -> f64 {
+        self.absolute.max(self.relative * reading.abs())
+    }
 }
 
 /// Where the scale of a palette picture is.
@@ -272,6 +322,26 @@ pub struct Surface {
     pub outer_area_ratio: Option<Declared>,
     /// Where its table stands.
     pub span: Span,
+}
+
+impl Surface {
+    /// Whether another table describes the same finish and wall under another name.
+    #[must_use]
+    pub fn is_like(&self, other: &Self) -> bool {
+        let same = |a: &Option<Declared>, b: &Option<Declared>| {
+            a.as_ref().map(|declared| (declared.value, declared.law))
+                == b.as_ref().map(|declared| (declared.value, declared.law))
+        };
+        let finish = match (&self.emissivity, &other.emissivity) {
+            (Emissivity::Stated(a), Emissivity::Stated(b)) => (a.value, a.law) == (b.value, b.law),
+            // A solved emissivity says nothing of what the surface is.
+            _ => false,
+        };
+        finish
+            && same(&self.wall, &other.wall)
+            && same(&self.conductivity, &other.conductivity)
+            && same(&self.outer_area_ratio, &other.outer_area_ratio)
+    }
 }
 
 /// How a surface's emissivity is known.

@@ -32,6 +32,7 @@ pub fn pictures(outcome: &Outcome, pictures: &[(&str, Option<(u32, u32)>)]) -> M
         @if !pictures.is_empty() {
             section {
                 h2 { "Pictures" }
+                p { "Each annotated picture has a colour scale of its own, below it; only side by side is the same colour the same temperature." }
                 @for (name, size) in pictures { (picture(outcome, name, *size)) }
             }
         }
