@@ -5,6 +5,7 @@ mod check;
 mod compare;
 mod completions;
 mod demo;
+mod grid;
 mod progress;
 mod surfaces;
 mod terminal;
@@ -56,6 +57,7 @@ enum Command {
     Annotate(annotate::Arguments),
     Check(check::Arguments),
     Surfaces(surfaces::Arguments),
+    Grid(grid::Arguments),
     Demo(demo::Arguments),
     Completions(completions::Arguments),
 }
@@ -70,6 +72,7 @@ pub fn run() -> Status {
         Command::Annotate(arguments) => annotate::run(arguments, &terminal),
         Command::Check(arguments) => check::run(arguments, &terminal),
         Command::Surfaces(arguments) => surfaces::run(arguments, &terminal),
+        Command::Grid(arguments) => grid::run(arguments, &terminal),
         Command::Demo(arguments) => demo::run(arguments, &terminal),
         Command::Completions(arguments) => completions::run(arguments),
     }

@@ -11,17 +11,17 @@ use super::place::{Placement, place};
 use super::text::{Style, draw, wrapped};
 
 /// Small pictures are enlarged to about this width, pixels.
-const ABOUT: usize = 640;
+pub(super) const ABOUT: usize = 640;
 /// No side of a picture is drawn longer, pixels.
-const LIMIT: usize = 1600;
+pub(super) const LIMIT: usize = 1600;
 /// Around everything.
 pub(super) const PAPER_EDGE: f32 = 24.0;
 /// Narrowest drawing: the title and the scale need room even above a picture of one column.
-const NARROWEST: f32 = 520.0;
+pub(super) const NARROWEST: f32 = 520.0;
 /// Widest scale.
-const WIDEST_LEGEND: f32 = 760.0;
+pub(super) const WIDEST_LEGEND: f32 = 760.0;
 /// Between the picture and what stands above and below it.
-const SPACE: f32 = 14.0;
+pub(super) const SPACE: f32 = 14.0;
 
 /// Where everything stands.
 pub(super) struct Layout {
@@ -127,7 +127,7 @@ impl Layout {
 }
 
 /// The title broken to a width: its first line large, the rest smaller.
-fn title_lines(title: &str, wide: f32, em: f32) -> Vec<(String, Style)> {
+pub(super) fn title_lines(title: &str, wide: f32, em: f32) -> Vec<(String, Style)> {
     let large = Style::new(em + 4.0, true, ink::TEXT);
     let small = Style::new(em, false, ink::QUIET);
     let lines = title.lines().filter(|line| !line.trim().is_empty()).take(3);
