@@ -6,6 +6,7 @@ mod compare;
 mod completions;
 mod demo;
 mod progress;
+mod read;
 mod surfaces;
 mod terminal;
 
@@ -54,6 +55,7 @@ struct Cli {
 enum Command {
     Compare(compare::Arguments),
     Annotate(annotate::Arguments),
+    Read(Box<read::Arguments>),
     Check(check::Arguments),
     Surfaces(surfaces::Arguments),
     Demo(demo::Arguments),
@@ -68,6 +70,7 @@ pub fn run() -> Status {
     match &cli.command {
         Command::Compare(arguments) => compare::run(arguments, &terminal),
         Command::Annotate(arguments) => annotate::run(arguments, &terminal),
+        Command::Read(arguments) => read::run(arguments, &terminal),
         Command::Check(arguments) => check::run(arguments, &terminal),
         Command::Surfaces(arguments) => surfaces::run(arguments, &terminal),
         Command::Demo(arguments) => demo::run(arguments, &terminal),
