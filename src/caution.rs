@@ -40,7 +40,7 @@ macro_rules! cautions {
 
 cautions! {
     LimitsAssumed = "limits-assumed", "Values were written without limits; half a unit of the last digit was assumed.", "Write what you know of each, for instance \"18 °C ± 0.5\".";
-    SettingAssumed = "setting-assumed", "A setting of the instrument was not stated and was assumed.", "Read the setting off the instrument and write it in the session.";
+    SettingAssumed = "setting-assumed", "A setting was not stated and was assumed.", "Read the setting off the instrument and write it in the session.";
     ReflectedAssumed = "reflected-assumed", "The reflected temperature was not stated; from 5 K below to 15 K above the ambient was assumed.", "Put crumpled foil beside the tank and mark it as a reflector, or state `reflected`.";
     BarometerAssumed = "barometer-assumed", "The barometric pressure was not stated; 1013.25 ± 30 hPa was assumed.", "Write down the station pressure, not the sea-level figure of the forecast.";
     AccuracyAssumed = "accuracy-assumed", "An instrument's accuracy was not stated: 2 °C or 2 % was assumed of a thermal one, none of a gauge.", "Copy the accuracy from the instrument's data sheet.";

@@ -7,6 +7,7 @@ mod completions;
 mod demo;
 mod grid;
 mod progress;
+mod read;
 mod surfaces;
 mod terminal;
 
@@ -55,6 +56,7 @@ struct Cli {
 enum Command {
     Compare(compare::Arguments),
     Annotate(annotate::Arguments),
+    Read(Box<read::Arguments>),
     Check(check::Arguments),
     Surfaces(surfaces::Arguments),
     Grid(grid::Arguments),
@@ -70,6 +72,7 @@ pub fn run() -> Status {
     match &cli.command {
         Command::Compare(arguments) => compare::run(arguments, &terminal),
         Command::Annotate(arguments) => annotate::run(arguments, &terminal),
+        Command::Read(arguments) => read::run(arguments, &terminal),
         Command::Check(arguments) => check::run(arguments, &terminal),
         Command::Surfaces(arguments) => surfaces::run(arguments, &terminal),
         Command::Grid(arguments) => grid::run(arguments, &terminal),

@@ -58,6 +58,11 @@ impl Terminal {
         Status::Failed
     }
 
+    /// Prints a message that is no result.
+    pub(super) fn note(&self, text: &str) {
+        let _ = std::io::stderr().lock().write_all(text.as_bytes());
+    }
+
     /// Prints why something could not be written.
     pub(super) fn failure(&self, what: &str, mend: &str) -> Status {
         let _ = writeln!(std::io::stderr().lock(), "error: {what}\nhelp: {mend}");

@@ -12,7 +12,7 @@ use crate::outcome::{Comparison, Reading};
 /// # Errors
 /// None in practice: the bytes are written to memory.
 pub fn readings(readings: &[Reading]) -> Result<Vec<u8>, csv::Error> {
-    table(READINGS, readings)
+    table(READINGS.iter(), readings)
 }
 
 /// `comparison.csv`: a row per candidate and quantity; a heading only where there is nothing to compare.
@@ -20,14 +20,18 @@ pub fn readings(readings: &[Reading]) -> Result<Vec<u8>, csv::Error> {
 /// # Errors
 /// None in practice: the bytes are written to memory.
 pub fn comparison(rows: &[Comparison]) -> Result<Vec<u8>, csv::Error> {
-    table(COMPARISON, rows)
+    table(COMPARISON.iter(), rows)
 }
 
-fn table<R>(columns: &[Column<R>], rows: &[R]) -> Result<Vec<u8>, csv::Error> {
+/// A heading line and a line per row.
+pub(crate) fn table<'c, R: 'c>(
+    columns: impl Iterator<Item = &'c Column<R>> + Clone,
+    rows: &[R],
+) -> Result<Vec<u8>, csv::Error> {
     let mut writer = csv::Writer::from_writer(Vec::new());
-    writer.write_record(columns.iter().map(Column::csv_heading))?;
+    writer.write_record(columns.clone().map(Column::csv_heading))?;
     for row in rows {
-        writer.write_record(columns.iter().map(|column| cell((column.get)(row))))?;
+        writer.write_record(columns.clone().map(|column| cell((column.get)(row))))?;
     }
     writer
         .into_inner()

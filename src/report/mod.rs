@@ -34,22 +34,22 @@ pub const fn verdict_words(verdict: Verdict) -> &'static str {
 }
 
 /// Cautions of one kind that say the same, with all their places.
-struct Said<'a> {
-    message: &'a str,
-    places: Vec<&'a str>,
+pub(crate) struct Said<'a> {
+    pub(crate) message: &'a str,
+    pub(crate) places: Vec<&'a str>,
 }
 
 /// Cautions of one kind.
-struct OfKind<'a> {
-    id: CautionId,
+pub(crate) struct OfKind<'a> {
+    pub(crate) id: CautionId,
     count: usize,
-    said: Vec<Said<'a>>,
+    pub(crate) said: Vec<Said<'a>>,
     /// The different pieces of advice.
-    advices: Vec<&'a str>,
+    pub(crate) advices: Vec<&'a str>,
 }
 
 /// The cautions by kind, in the order of the table of cautions; what was merely assumed comes last.
-fn by_kind(cautions: &[Caution]) -> Vec<OfKind<'_>> {
+pub(crate) fn by_kind(cautions: &[Caution]) -> Vec<OfKind<'_>> {
     let assumed = |id: &CautionId| id.id().ends_with("-assumed");
     let (last, first): (Vec<_>, Vec<_>) = CautionId::ALL.iter().copied().partition(assumed);
     first
