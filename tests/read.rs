@@ -245,7 +245,7 @@ fn raw_signal_needs_no_setting() {
 #[test]
 fn a_pistol_reads_as_a_picture_of_its_number() {
     let folder = folder();
-    let flat = vec![vec!["53.2"; 12].join(","); 12].join("\n");
+    let flat = vec![["53.2"; 12].join(","); 12].join("\n");
     std::fs::write(folder.path().join("flat.csv"), flat).unwrap();
     let ambient = ["--ambient", "18 °C ± 1"];
     let pistol = json(
@@ -476,6 +476,32 @@ fn pictures_that_do_not_fit_are_told_each() {
         "{}",
         text(&response.stderr)
     );
+}
+
+#[test]
+fn a_reading_without_a_solution_speaks_of_no_placeholder() {
+    let folder = folder();
+    let mirror = [
+        "--emissivity",
+        "0.05 ± 0.01",
+        "--set-emissivity",
+        "1",
+        "--reflected",
+        "90 °C ± 1",
+    ];
+    for what in [
+        &["--pistol", "20 °C"][..],
+        &["a.csv", "--at", "1,1", "--pixels-unit", "°C"],
+    ] {
+        let output = read(folder.path(), &[what, &mirror].concat());
+        assert_eq!(output.status.code(), Some(1));
+        let said = text(&output.stderr);
+        assert!(said.contains("colder than what it mirrors"), "{said}");
+        assert!(
+            !said.contains("(read)") && !said.contains("inlet"),
+            "{said}"
+        );
+    }
 }
 
 #[test]
