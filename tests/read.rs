@@ -60,13 +60,14 @@ fn skin(tree: &Value, index: usize) -> f64 {
 }
 
 /// What the engine makes of the same region in a session, one region and so one reading: no number may differ.
+/// Each input has its own random numbers by its place, so the session has the names that `read` gives.
 #[test]
 fn a_reading_is_that_of_a_session() {
     let folder = folder();
     let session = "[conditions]\nambient = \"18 °C ± 1\"\nreflected = \"19 °C ± 2\"\ntransmittance = 0.97\n\
-        [instrument.camera]\nemissivity = 0.95\nreflected = \"20 °C\"\naccuracy = \"1 °C or 1 %\"\ndrift = \"0.2 K\"\n\
-        band = \"7.5 to 13 µm\"\npixels = { unit = \"°C\" }\n[surface.skin]\nemissivity = \"0.94 ± 0.02\"\n\
-        [cooler.one]\ninlet = \"skin\"\noutlet = \"skin\"\n[[run]]\ncooler = \"one\"\n[[run.snapshot]]\nfile = \"a.csv\"\n\
+        [instrument.instrument]\nemissivity = 0.95\nreflected = \"20 °C\"\naccuracy = \"1 °C or 1 %\"\ndrift = \"0.2 K\"\n\
+        band = \"7.5 to 13 µm\"\npixels = { unit = \"°C\" }\n[surface.surface]\nemissivity = \"0.94 ± 0.02\"\n\
+        [cooler.cooler]\ninlet = \"surface\"\noutlet = \"surface\"\n[[run]]\ncooler = \"cooler\"\nname = \"read\"\n[[run.snapshot]]\nfile = \"a.csv\"\n\
         regions = [{ tank = \"inlet\", polygon = [[11, 4], [28, 4], [20, 25]], use = \"median\" }]\n";
     std::fs::write(folder.path().join("session.toml"), session).unwrap();
     let whole = results(&folder.path().join("session.toml"));
@@ -244,7 +245,7 @@ fn raw_signal_needs_no_setting() {
 #[test]
 fn a_pistol_reads_as_a_picture_of_its_number() {
     let folder = folder();
-    let flat = vec![vec!["53.2"; 12].join(","); 12].join("\n");
+    let flat = vec![["53.2"; 12].join(","); 12].join("\n");
     std::fs::write(folder.path().join("flat.csv"), flat).unwrap();
     let ambient = ["--ambient", "18 °C ± 1"];
     let pistol = json(
@@ -347,7 +348,7 @@ fn the_table_fits_and_csv_has_a_row_a_reading() {
             .unwrap();
         let said = text(&output.stdout);
         assert!(
-            said.contains("a.csv") && said.contains("pixel") && said.contains("61.3 °C"),
+            said.contains("a.csv") && said.contains("pixel") && said.contains("61.4 °C"),
             "{said}"
         );
         assert!(
@@ -475,6 +476,32 @@ fn pictures_that_do_not_fit_are_told_each() {
         "{}",
         text(&response.stderr)
     );
+}
+
+#[test]
+fn a_reading_without_a_solution_speaks_of_no_placeholder() {
+    let folder = folder();
+    let mirror = [
+        "--emissivity",
+        "0.05 ± 0.01",
+        "--set-emissivity",
+        "1",
+        "--reflected",
+        "90 °C ± 1",
+    ];
+    for what in [
+        &["--pistol", "20 °C"][..],
+        &["a.csv", "--at", "1,1", "--pixels-unit", "°C"],
+    ] {
+        let output = read(folder.path(), &[what, &mirror].concat());
+        assert_eq!(output.status.code(), Some(1));
+        let said = text(&output.stderr);
+        assert!(said.contains("colder than what it mirrors"), "{said}");
+        assert!(
+            !said.contains("(read)") && !said.contains("inlet"),
+            "{said}"
+        );
+    }
 }
 
 #[test]

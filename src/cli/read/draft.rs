@@ -207,7 +207,7 @@ impl Draft {
                 self.text,
                 "{{ name = \"{name}\", tank = \"inlet\", use = \"{statistic}\", {entry} }}"
             );
-            self.note(start, option, &format!("--{option}"));
+            self.note(start, "regions", &format!("--{option}"));
             self.text.push_str(",\n");
         }
         self.text.push_str("]\n");

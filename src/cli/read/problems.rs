@@ -9,7 +9,13 @@ use crate::diagnostics::Problem;
 use crate::report::terminal::layout::harmless;
 
 /// What the engine says of a session, and the same of options; longer ones first.
-const SPOKEN: [(&str, &str); 11] = [
+const SPOKEN: [(&str, &str); 13] = [
+    // The run and tank are placeholders.
+    (
+        "the pistol reading of the inlet tank (read)",
+        "the pistol reading",
+    ),
+    (" (read) ", " "),
     ("State it on the instrument, ", "Say so, "),
     ("the session does not say", "no option says"),
     (
