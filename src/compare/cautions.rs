@@ -70,7 +70,7 @@ pub(super) fn of_reading(evidence: &Evidence<'_>, reading: &Reading) -> Vec<Caut
         .skin
         .and_then(|slot| evidence.intervals.of_slot(slot))
     {
-        match interval.ends.map(|(low, high)| 0.5 * (high - low)) {
+        match interval.reach() {
             None => add(
                 CautionId::NotMeasurable,
                 format!(
@@ -158,11 +158,11 @@ fn found_elsewhere(
 
 /// Diameter of what a pistol measures, m: the distance over the distance ratio.
 fn spot(evidence: &Evidence<'_>, pistol: &Pistol) -> Option<f64> {
-    let InstrumentKind::Thermal(thermal) =
-        &evidence.session.instruments.get(pistol.instrument)?.kind
-    else {
-        return None;
-    };
+    let thermal = evidence
+        .session
+        .instruments
+        .get(pistol.instrument)?
+        .thermal()?;
     Some(pistol.distance.as_ref()?.value / thermal.distance_ratio?)
 }
 
@@ -177,10 +177,7 @@ fn near_reflected(evidence: &Evidence<'_>, reading: &Reading) -> Option<f64> {
         Source::Region { snapshot, .. } => run.snapshots.get(snapshot)?.instrument,
         Source::Pistol(index) => run.pistols.get(index)?.instrument,
     };
-    let InstrumentKind::Thermal(thermal) = &evidence.session.instruments.get(instrument)?.kind
-    else {
-        return None;
-    };
+    let thermal = evidence.session.instruments.get(instrument)?.thermal()?;
     let limit = thermal
         .accuracy
         .unwrap_or(ASSUMED_ACCURACY)
@@ -206,10 +203,6 @@ pub(super) fn of_cooler(evidence: &Evidence<'_>, cooler: usize) -> Vec<Caution> 
                 .and_then(|&slot| evidence.central.get(slot))
         };
         let mut add = |id, message: String| found.push(Caution::new(id, &run.name, message));
-        let tanks = [
-            (Tank::Inlet, QuantityId::InletSurface),
-            (Tank::Outlet, QuantityId::OutletSurface),
-        ];
         if let Some(drop) = value(QuantityId::SurfaceDrop)
             && drop < 0.0
         {
@@ -221,14 +214,9 @@ pub(super) fn of_cooler(evidence: &Evidence<'_>, cooler: usize) -> Vec<Caution> 
                 ),
             );
         }
-        let air = run
-            .conditions
-            .cooling_air
-            .as_ref()
-            .unwrap_or(&run.conditions.ambient)
-            .value;
-        for (tank, quantity) in tanks {
-            if let Some(skin) = value(quantity)
+        let air = run.conditions.air_at_face().value;
+        for tank in Tank::BOTH {
+            if let Some(skin) = value(tank.skin())
                 && skin < air
             {
                 let (skin, air) = (skin - ZERO_CELSIUS, air - ZERO_CELSIUS);

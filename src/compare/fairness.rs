@@ -3,21 +3,21 @@
 use super::Evidence;
 use crate::caution::{Caution, CautionId};
 use crate::quantity::QuantityId;
-use crate::session::{Declared, Emissivity, InstrumentKind, Role, Run, Tank};
+use crate::session::{Declared, Emissivity, Role, Run, Tank};
 use crate::units::temperature::ZERO_CELSIUS;
 
 /// Cooling air and ambient may differ by this, K.
-const AIR_LIMIT: f64 = 3.0;
+const AIR_LIMIT: Limit = Limit::Absolute(3.0);
 /// Engine speeds may differ by this share.
-const ENGINE_SPEED_LIMIT: f64 = 0.02;
+const ENGINE_SPEED_LIMIT: Limit = Limit::Relative(0.02);
 /// Absolute inlet pressures may differ by this share.
-const PRESSURE_LIMIT: f64 = 0.05;
+const PRESSURE_LIMIT: Limit = Limit::Relative(0.05);
 /// Charge-air flows may differ by this share.
-const FLOW_LIMIT: f64 = 0.03;
+const FLOW_LIMIT: Limit = Limit::Relative(0.03);
 /// Holds may differ by this share.
-const HOLD_LIMIT: f64 = 0.25;
+const HOLD_LIMIT: Limit = Limit::Relative(0.25);
 /// Skins before the load may differ by this, K.
-const START_SKIN_LIMIT: f64 = 5.0;
+const START_SKIN_LIMIT: Limit = Limit::Absolute(5.0);
 
 /// The cautions about a candidate's conditions against the baseline's.
 pub(super) fn cautions(evidence: &Evidence<'_>, candidate: usize) -> Vec<Caution> {
@@ -52,22 +52,15 @@ fn unequal(evidence: &Evidence<'_>, candidate: usize) -> Vec<String> {
     let pressures = [evidence.session.baseline, candidate]
         .map(|cooler| evidence.central(cooler, QuantityId::InletPressure));
     let found = [
-        apart(
+        beyond(
             "ambient",
             pair(&|run| Some(&run.conditions.ambient)),
             AIR_LIMIT,
             celsius,
         ),
-        apart(
+        beyond(
             "cooling air",
-            pair(&|run| {
-                Some(
-                    run.conditions
-                        .cooling_air
-                        .as_ref()
-                        .unwrap_or(&run.conditions.ambient),
-                )
-            }),
+            pair(&|run| Some(run.conditions.air_at_face())),
             AIR_LIMIT,
             celsius,
         )
@@ -79,37 +72,37 @@ fn unequal(evidence: &Evidence<'_>, candidate: usize) -> Vec<String> {
                 .iter()
                 .any(|run| run.conditions.cooling_air.is_some())
         }),
-        unlike(
+        beyond(
             "engine speed",
             pair(&|run| run.engine_speed.as_ref()),
             ENGINE_SPEED_LIMIT,
             plain("rpm", 1.0),
         ),
-        unlike(
+        beyond(
             "absolute inlet pressure",
             both(pressures),
             PRESSURE_LIMIT,
             plain("kPa", 1e-3),
         ),
-        unlike(
+        beyond(
             "air flow",
             pair(&|run| run.air_flow.as_ref()),
             FLOW_LIMIT,
             plain("g/s", 1e3),
         ),
-        unlike(
+        beyond(
             "hold",
             pair(&|run| run.hold.as_ref()),
             HOLD_LIMIT,
             plain("s", 1.0),
         ),
-        apart(
+        beyond(
             "inlet skin before the load",
             start(Tank::Inlet),
             START_SKIN_LIMIT,
             celsius,
         ),
-        apart(
+        beyond(
             "outlet skin before the load",
             start(Tank::Outlet),
             START_SKIN_LIMIT,
@@ -142,49 +135,32 @@ fn both([a, b]: [Option<f64>; 2]) -> Option<[f64; 2]> {
     Some([a?, b?])
 }
 
-/// Differs by more than an absolute limit.
-fn apart(
-    what: &str,
-    pair: Option<[f64; 2]>,
-    limit: f64,
-    show: impl Fn(f64) -> String,
-) -> Option<String> {
-    let [baseline, candidate] = pair?;
-    beyond(
-        what,
-        (candidate - baseline).abs() > limit * ROUNDING,
-        [baseline, candidate],
-        show,
-    )
-}
-
-/// Differs by more than a share of the baseline's.
-fn unlike(
-    what: &str,
-    pair: Option<[f64; 2]>,
-    limit: f64,
-    show: impl Fn(f64) -> String,
-) -> Option<String> {
-    let [baseline, candidate] = pair?;
-    beyond(
-        what,
-        (candidate - baseline).abs() > limit * ROUNDING * baseline.abs(),
-        [baseline, candidate],
-        show,
-    )
+/// By how much two means may differ.
+#[derive(Debug, Clone, Copy)]
+enum Limit {
+    /// In their own unit.
+    Absolute(f64),
+    /// As a share of the baseline's.
+    Relative(f64),
 }
 
 /// A difference that is just the limit as written must not exceed it by the rounding of a unit conversion.
 const ROUNDING: f64 = 1.0 + 1e-9;
 
+/// Differs by more than a limit.
 fn beyond(
     what: &str,
-    differs: bool,
-    pair: [f64; 2],
+    pair: Option<[f64; 2]>,
+    limit: Limit,
     show: impl Fn(f64) -> String,
 ) -> Option<String> {
-    let [baseline, candidate] = pair.map(show);
-    differs.then(|| format!("{what} {candidate} against {baseline}"))
+    let [baseline, candidate] = pair?;
+    let limit = match limit {
+        Limit::Absolute(limit) => limit,
+        Limit::Relative(share) => share * baseline.abs(),
+    };
+    let differs = (candidate - baseline).abs() > limit * ROUNDING;
+    differs.then(|| format!("{what} {} against {}", show(candidate), show(baseline)))
 }
 
 /// Differs in kind.
@@ -219,7 +195,7 @@ fn instruments(evidence: &Evidence<'_>, cooler: usize) -> Vec<String> {
     });
     let thermal = used.filter_map(|index| {
         let instrument = evidence.session.instruments.get(index)?;
-        matches!(instrument.kind, InstrumentKind::Thermal(_)).then(|| instrument.name.clone())
+        instrument.thermal().map(|_| instrument.name.clone())
     });
     distinct(thermal.collect())
 }

@@ -6,7 +6,7 @@ use super::quantities::Quantities;
 use crate::correct::Reading;
 use crate::model::{Model, Slot, Values};
 use crate::quantity::QuantityId;
-use crate::session::Session;
+use crate::session::{Session, Tank};
 use crate::uncertainty::{Figure, Interval, Pool, Settings, simulate};
 
 /// The answers.
@@ -109,9 +109,9 @@ fn slots(readings: &[Reading], quantities: &Quantities, coolers: usize) -> Vec<S
     let skins = (0..coolers)
         .filter_map(|cooler| quantities.of_cooler(cooler))
         .flat_map(|slots| {
-            [QuantityId::InletSurface, QuantityId::OutletSurface]
+            Tank::BOTH
                 .into_iter()
-                .filter_map(|id| slots.get(&id).copied())
+                .filter_map(|tank| slots.get(&tank.skin()).copied())
         });
     let mut slots: Vec<Slot> = readings
         .iter()

@@ -60,23 +60,16 @@ fn skins(
     slots: &mut Slots,
 ) {
     for tank in Tank::BOTH {
-        let skins: Vec<Slot> = readings
-            .iter()
-            .filter(|reading| {
-                reading.run == run && reading.role == Role::Tank && reading.tank == Some(tank)
-            })
+        let skins: Vec<Slot> = of_tank(readings, run, tank)
             .filter_map(|reading| reading.skin)
             .collect();
         if !skins.is_empty() {
-            let quantity = match tank {
-                Tank::Inlet => QuantityId::InletSurface,
-                Tank::Outlet => QuantityId::OutletSurface,
-            };
             let mean = model.mean(&skins);
             let stated = session.repeatability.temperature.as_ref();
-            let scatter = stated.filter(|_| !repeated(session, readings, tank));
+            let read = |run| of_tank(readings, run, tank).next().is_some();
+            let scatter = stated.filter(|_| !repeated(session, read));
             let name = format!("{}, {} skin", session.runs[run].name, tank.word());
-            slots.insert(quantity, with_scatter(mean, scatter, &name, model));
+            slots.insert(tank.skin(), with_scatter(mean, scatter, &name, model));
         }
     }
     let both = (
@@ -89,7 +82,7 @@ fn skins(
     let drop = model.difference(inlet, outlet);
     slots.insert(QuantityId::SurfaceDrop, drop);
     // E = (T_in − T_out) / (T_in − T_cooling air)
-    let air = cooling_air(&session.runs[run], model);
+    let air = model.declared(session.runs[run].conditions.air_at_face());
     let available = model.difference(inlet, air);
     slots.insert(
         QuantityId::SurfaceEffectiveness,
@@ -97,19 +90,18 @@ fn skins(
     );
 }
 
-/// Whether any cooler has readings of a tank in more than one run, so that the scatter between holds shows by itself.
-fn repeated(session: &Session, readings: &[Reading], tank: Tank) -> bool {
-    let has = |run: usize| {
-        readings.iter().any(|reading| {
-            reading.run == run && reading.role == Role::Tank && reading.tank == Some(tank)
-        })
-    };
+/// A run's readings of a tank.
+fn of_tank(readings: &[Reading], run: usize, tank: Tank) -> impl Iterator<Item = &Reading> {
+    readings.iter().filter(move |reading| {
+        reading.run == run && reading.role == Role::Tank && reading.tank == Some(tank)
+    })
+}
+
+/// Whether any cooler has something in more than one run, so that its scatter between holds shows by itself.
+fn repeated(session: &Session, has: impl Fn(usize) -> bool) -> bool {
     let runs_with = |cooler: usize| {
-        session
-            .runs
-            .iter()
-            .enumerate()
-            .filter(|(index, run)| run.cooler == cooler && has(*index))
+        let runs = session.runs.iter().enumerate();
+        runs.filter(|(index, run)| run.cooler == cooler && has(*index))
             .count()
     };
     (0..session.coolers.len()).any(|cooler| runs_with(cooler) > 1)
@@ -130,34 +122,11 @@ fn with_scatter(slot: Slot, stated: Option<&Declared>, name: &str, model: &mut B
     model.sum(slot, scatter)
 }
 
-/// Air at the cooler's face: as stated, else the ambient (the very same input).
-fn cooling_air(run: &Run, model: &mut Builder) -> Slot {
-    model.declared(
-        run.conditions
-            .cooling_air
-            .as_ref()
-            .unwrap_or(&run.conditions.ambient),
-    )
-}
-
 /// Absolute pressures at the taps, the drop between them and its share of the inlet's.
 fn pressures(session: &Session, run: &Run, model: &mut Builder, slots: &mut Slots) {
-    let repeated = |has: &dyn Fn(&Run) -> bool| {
-        let runs_with = |cooler: usize| {
-            session
-                .runs
-                .iter()
-                .filter(|run| run.cooler == cooler && has(run))
-                .count()
-        };
-        (0..session.coolers.len()).any(|cooler| runs_with(cooler) > 1)
-    };
     let scatter = |has: &dyn Fn(&Run) -> bool| {
-        session
-            .repeatability
-            .pressure
-            .as_ref()
-            .filter(|_| !repeated(has))
+        let stated = session.repeatability.pressure.as_ref();
+        stated.filter(|_| !repeated(session, |index| has(&session.runs[index])))
     };
     let mut tap = |tank: Tank, key: &str| {
         let note = run.pressure.get(tank).as_ref()?;
@@ -217,7 +186,7 @@ fn normalise(session: &Session, runs: &mut [Slots], model: &mut Builder) {
             runs[run].contains_key(&QuantityId::SurfaceEffectiveness),
         ) {
             inlets.push(inlet);
-            airs.push(cooling_air(&session.runs[run], model));
+            airs.push(model.declared(session.runs[run].conditions.air_at_face()));
         }
     }
     if inlets.is_empty() {

@@ -137,21 +137,10 @@ pub(super) fn scatter_is_known(evidence: &Evidence<'_>, quantity: QuantityId) ->
 /// How far the interval of a cooler's skin reaches, K, without the scatter between holds, which tape would not mend; `None`
 /// where that is no further than [`NOT_MEASURABLE`], infinite where it has no end.
 pub(super) fn unmeasurable(evidence: &Evidence<'_>, cooler: usize, tank: Tank) -> Option<f64> {
-    let quantity = tanks_own(tank);
-    let slot = *evidence.quantities.of_cooler(cooler)?.get(&quantity)?;
+    let slot = *evidence.quantities.of_cooler(cooler)?.get(&tank.skin())?;
     let interval = evidence.intervals.of_slot(slot)?;
-    let reach = interval
-        .ends
-        .map_or(f64::INFINITY, |(low, high)| 0.5 * (high - low));
+    let reach = interval.reach().unwrap_or(f64::INFINITY);
     (reach > NOT_MEASURABLE).then_some(reach)
-}
-
-/// The quantity that is a tank's skin.
-const fn tanks_own(tank: Tank) -> QuantityId {
-    match tank {
-        Tank::Inlet => QuantityId::InletSurface,
-        Tank::Outlet => QuantityId::OutletSurface,
-    }
 }
 
 /// Whether no verdict may rest on a tank's skin: it is not measurable, or one of its readings is but a bound.

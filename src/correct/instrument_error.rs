@@ -13,7 +13,7 @@ use super::{emissivity, reflected};
 use crate::diagnostics::Problem;
 use crate::measure::PictureMeasurement;
 use crate::model::{Builder, DetectorSlot, Domain, Slot};
-use crate::session::{Accuracy, Instrument, InstrumentKind, Region, Role, Run, Session, Snapshot};
+use crate::session::{Accuracy, Instrument, Region, Role, Run, Session, Snapshot};
 use crate::units::Law;
 use crate::units::temperature::ZERO_CELSIUS;
 
@@ -49,7 +49,7 @@ pub(super) fn erring(
     apparent: Slot,
     central: f64,
 ) -> Slot {
-    let InstrumentKind::Thermal(thermal) = &instrument.kind else {
+    let Some(thermal) = instrument.thermal() else {
         return apparent;
     };
     let accuracy = thermal.accuracy.unwrap_or(ASSUMED_ACCURACY);

@@ -7,9 +7,7 @@ use crate::diagnostics::Problem;
 use crate::measure::{PictureMeasurement, Shown};
 use crate::model::{Builder, DetectorSlot, Domain, Slot};
 use crate::radiometry::Detector;
-use crate::session::{
-    Declared, InstrumentKind, Pistol, Role, Run, Session, Span, Tank, ThermalInstrument,
-};
+use crate::session::{Declared, Pistol, Role, Run, Session, Span, Tank};
 use crate::units::temperature::ZERO_CELSIUS;
 use std::sync::Arc;
 
@@ -315,10 +313,7 @@ impl Place<'_> {
     }
 
     fn setting(&self, instrument: usize) -> Option<Setting> {
-        let instrument: &ThermalInstrument = match &self.session.instruments.get(instrument)?.kind {
-            InstrumentKind::Thermal(thermal) => thermal,
-            InstrumentKind::Gauge(_) => return None,
-        };
+        let instrument = self.session.instruments.get(instrument)?.thermal()?;
         Some(Setting::of(instrument, self.run))
     }
 

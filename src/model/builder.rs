@@ -16,42 +16,35 @@ pub struct DetectorSlot(usize);
 /// A model in the making. Every method returns the slot of what it names; asking for the same again returns the same.
 #[derive(Debug, Clone, Default)]
 pub struct Builder {
-    inputs: Vec<Input>,
+    model: Model,
     places: HashMap<String, Slot>,
-    steps: Vec<Step>,
     known: HashMap<Step, Slot>,
-    arguments: Vec<Slot>,
     means: HashMap<Vec<Slot>, Slot>,
-    detectors: Vec<Arc<Detector>>,
 }
 
 impl Builder {
     /// The finished model.
     #[must_use]
     pub fn build(self) -> Model {
-        Model {
-            inputs: self.inputs,
-            steps: self.steps,
-            arguments: self.arguments,
-            detectors: self.detectors,
-        }
+        self.model
     }
 
     /// Central values of what has been laid out so far.
     #[must_use]
     pub fn central(&self) -> Values {
-        self.clone().build().central()
+        self.model.central()
     }
 
     /// A detector; the same one is kept once.
     pub fn detector(&mut self, detector: Arc<Detector>) -> DetectorSlot {
         let known = self
+            .model
             .detectors
             .iter()
             .position(|other| Arc::ptr_eq(other, &detector));
         DetectorSlot(known.unwrap_or_else(|| {
-            self.detectors.push(detector);
-            self.detectors.len() - 1
+            self.model.detectors.push(detector);
+            self.model.detectors.len() - 1
         }))
     }
 
@@ -60,13 +53,13 @@ impl Builder {
         if let Some(&slot) = self.places.get(place) {
             return slot;
         }
-        self.inputs.push(Input {
+        self.model.inputs.push(Input {
             place: place.to_owned(),
             value,
             law,
             domain,
         });
-        let slot = self.step(Step::Input(self.inputs.len() - 1));
+        let slot = self.step(Step::Input(self.model.inputs.len() - 1));
         self.places.insert(place.to_owned(), slot);
         slot
     }
@@ -114,8 +107,8 @@ impl Builder {
         if let Some(&slot) = self.means.get(slots) {
             return slot;
         }
-        let start = self.arguments.len();
-        self.arguments.extend_from_slice(slots);
+        let start = self.model.arguments.len();
+        self.model.arguments.extend_from_slice(slots);
         let slot = self.step(Step::Mean(start, slots.len()));
         self.means.insert(slots.to_vec(), slot);
         slot
@@ -191,8 +184,8 @@ impl Builder {
         if let Some(&slot) = self.known.get(&step) {
             return slot;
         }
-        let slot = Slot(self.steps.len());
-        self.steps.push(step);
+        let slot = Slot(self.model.steps.len());
+        self.model.steps.push(step);
         self.known.insert(step, slot);
         slot
     }

@@ -45,7 +45,7 @@ pub enum Domain {
 }
 
 /// Steps from inputs to every figure of a session.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct Model {
     inputs: Vec<Input>,
     steps: Vec<Step>,

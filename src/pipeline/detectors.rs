@@ -6,7 +6,7 @@ use super::pictures::read_bounded;
 use crate::correct::Detectors;
 use crate::diagnostics::Problem;
 use crate::radiometry::{Band, Detector};
-use crate::session::{InstrumentKind, Response, Session};
+use crate::session::{Response, Session};
 
 /// One detector for each thermal instrument; instruments of the same band share theirs.
 ///
@@ -17,7 +17,7 @@ pub(super) fn of_session(session: &Session) -> Result<Detectors, Vec<Problem>> {
     let mut bands = Vec::new();
     let mut problems = Vec::new();
     for instrument in &session.instruments {
-        let InstrumentKind::Thermal(thermal) = &instrument.kind else {
+        let Some(thermal) = instrument.thermal() else {
             bands.push(None);
             continue;
         };

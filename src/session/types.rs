@@ -88,19 +88,16 @@ impl Session {
     /// Every file that it reads besides itself, each once, in the order of the file.
     #[must_use]
     pub fn files(&self) -> Vec<NamedFile> {
-        let responses = self
-            .instruments
-            .iter()
-            .filter_map(|instrument| match &instrument.kind {
-                InstrumentKind::Thermal(thermal) => match &thermal.band {
+        let responses =
+            self.instruments
+                .iter()
+                .filter_map(|instrument| match &instrument.thermal()?.band {
                     Response::Curve { file, path, .. } => Some(NamedFile {
                         file: file.clone(),
                         path: path.clone(),
                     }),
                     Response::Flat { .. } => None,
-                },
-                InstrumentKind::Gauge(_) => None,
-            });
+                });
         let pictures = self.runs.iter().flat_map(|run| &run.snapshots);
         let pictures = pictures.map(|picture| NamedFile {
             file: picture.file.clone(),
@@ -155,6 +152,14 @@ pub struct Conditions {
     pub cooling_air_flow: Option<Declared>,
 }
 
+impl Conditions {
+    /// Air at the cooler's face: as stated, else the ambient (the very same input).
+    #[must_use]
+    pub fn air_at_face(&self) -> &Declared {
+        self.cooling_air.as_ref().unwrap_or(&self.ambient)
+    }
+}
+
 /// What readings were taken with.
 #[derive(Debug, Clone)]
 pub struct Instrument {
@@ -164,6 +169,17 @@ pub struct Instrument {
     pub kind: InstrumentKind,
     /// Where its table stands.
     pub span: Span,
+}
+
+impl Instrument {
+    /// Its settings, where it is a thermal one.
+    #[must_use]
+    pub fn thermal(&self) -> Option<&ThermalInstrument> {
+        match &self.kind {
+            InstrumentKind::Thermal(thermal) => Some(thermal),
+            InstrumentKind::Gauge(_) => None,
+        }
+    }
 }
 
 /// The two kinds of instrument.
@@ -399,6 +415,15 @@ pub enum Tank {
 impl Tank {
     /// Both, hot end first.
     pub const BOTH: [Self; 2] = [Self::Inlet, Self::Outlet];
+
+    /// The quantity that is this tank's skin.
+    #[must_use]
+    pub const fn skin(self) -> QuantityId {
+        match self {
+            Self::Inlet => QuantityId::InletSurface,
+            Self::Outlet => QuantityId::OutletSurface,
+        }
+    }
 
     /// `inlet` or `outlet`, as in the session file.
     #[must_use]

@@ -59,6 +59,14 @@ pub struct Interval {
     pub unsolved: f64,
 }
 
+impl Interval {
+    /// How far it reaches to either side: half of its width; `None` where it has no ends.
+    #[must_use]
+    pub fn reach(&self) -> Option<f64> {
+        self.ends.map(|(low, high)| 0.5 * (high - low))
+    }
+}
+
 /// Draws the model and tells how sure each figure is.
 ///
 /// The result depends on the model, the figures and the settings, not on the number of threads.
