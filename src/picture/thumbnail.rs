@@ -64,13 +64,6 @@ impl Thumbnail {
         self.scale
     }
 
-    /// The scale that all of some thumbnails share; `None` where no pixel of any has a temperature.
-    #[must_use]
-    pub fn shared_scale<'a>(thumbnails: impl IntoIterator<Item = &'a Self>) -> Option<Scale> {
-        let scales = thumbnails.into_iter().filter_map(Self::scale);
-        scales.reduce(Scale::union)
-    }
-
     /// Width and height as drawn, pixels.
     pub(super) fn size(&self) -> (f32, f32) {
         let side = |pixels| self.zoom.size(pixels) as f32;
