@@ -8,9 +8,11 @@
 //! What has no solution is NaN inside the model, and only there: whoever reads a slot must say what it means.
 
 mod builder;
+mod function;
 mod step;
 
 pub use builder::{Builder, DetectorSlot};
+pub use function::{Function, ROOM};
 pub use step::Slot;
 
 use std::sync::Arc;

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::function::{self, Function};
 use crate::radiometry::Detector;
 use crate::radiometry::equation::{arriving, path_removed, skin_signal, solved_emissivity};
 
@@ -62,6 +63,8 @@ pub(super) enum Step {
         patch: Slot,
         reflected: Slot,
     },
+    /// A function of a stretch of the arguments: from, count.
+    Call(Function, usize, usize),
 }
 
 /// What a step reads from.
@@ -148,6 +151,9 @@ impl Step {
             } => {
                 threefold(from, to, [leaving, patch, reflected], solved_emissivity);
             }
+            Self::Call(function, start, count) => {
+                call(from, to, function, &from.arguments[start..][..count]);
+            }
         }
     }
 }
@@ -179,6 +185,18 @@ fn threefold(
     let [a, b, c] = slots.map(|slot| from.column(slot));
     for (((to, &a), &b), &c) in to.iter_mut().zip(a).zip(b).zip(c) {
         *to = function(a, b, c);
+    }
+}
+
+/// Gathers each draw's arguments; a builder lays out no more of them than there is room for.
+fn call(from: &Sources<'_>, to: &mut [f64], function: Function, slots: &[Slot]) {
+    let mut arguments = [0.0; function::ROOM];
+    let slots = &slots[..slots.len().min(function::ROOM)];
+    for (draw, to) in to.iter_mut().enumerate() {
+        for (argument, &slot) in arguments.iter_mut().zip(slots) {
+            *argument = from.column(slot)[draw];
+        }
+        *to = function.value(&arguments[..slots.len()]);
     }
 }
 
