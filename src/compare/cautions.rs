@@ -3,7 +3,7 @@
 use super::notes::assumes_barometer;
 use super::{Evidence, fairness, verdict};
 use crate::caution::{Caution, CautionId};
-use crate::correct::{ASSUMED_ACCURACY, Reading, Source};
+use crate::correct::{Reading, Source, instrument_limit};
 use crate::measure::PictureMeasurement;
 use crate::quantity::QuantityId;
 use crate::session::{InstrumentKind, Pistol, Role, Tank};
@@ -172,16 +172,7 @@ fn near_reflected(evidence: &Evidence<'_>, reading: &Reading) -> Option<f64> {
         .central
         .get(reading.skin.filter(|_| reading.role == Role::Tank)?)?;
     let apart = (skin - evidence.central.get(reading.reflected?)?).abs();
-    let run = evidence.session.runs.get(reading.run)?;
-    let instrument = match reading.source {
-        Source::Region { snapshot, .. } => run.snapshots.get(snapshot)?.instrument,
-        Source::Pistol(index) => run.pistols.get(index)?.instrument,
-    };
-    let thermal = evidence.session.instruments.get(instrument)?.thermal()?;
-    let limit = thermal
-        .accuracy
-        .unwrap_or(ASSUMED_ACCURACY)
-        .limit(reading.apparent - ZERO_CELSIUS);
+    let limit = instrument_limit(evidence.session, reading)?;
     (apart < 2.0 * limit && !reading.error_measured).then_some(apart)
 }
 

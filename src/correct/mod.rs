@@ -10,11 +10,12 @@
 mod emissivity;
 mod explain;
 mod instrument_error;
+mod poor_evidence;
 mod reading;
 mod reflected;
 mod setting;
 
-pub use instrument_error::ASSUMED_ACCURACY;
+pub use instrument_error::instrument_limit;
 pub use reading::{Reading, Source};
 
 use crate::diagnostics::Problem;
