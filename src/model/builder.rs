@@ -14,6 +14,12 @@ use crate::units::Law;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct DetectorSlot(usize);
 
+impl DetectorSlot {
+    pub(super) const fn index(self) -> usize {
+        self.0
+    }
+}
+
 /// A model in the making. Every method returns the slot of what it names; asking for the same again returns the same.
 #[derive(Debug, Clone, Default)]
 pub struct Builder {

@@ -78,6 +78,12 @@ impl Model {
         &self.inputs
     }
 
+    /// One of its detectors.
+    #[must_use]
+    pub fn detector(&self, slot: DetectorSlot) -> Option<&Detector> {
+        self.detectors.get(slot.index()).map(AsRef::as_ref)
+    }
+
     /// How many slots it has.
     #[must_use]
     pub fn slots(&self) -> usize {
