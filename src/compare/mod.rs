@@ -2,6 +2,7 @@
 
 mod cautions;
 mod fairness;
+mod flip;
 mod intervals;
 mod notes;
 mod outcome;
@@ -10,7 +11,7 @@ mod verdict;
 
 use crate::correct::Corrected;
 use crate::measure::PictureMeasurement;
-use crate::model::Values;
+use crate::model::{Model, Values};
 use crate::outcome::{InputFile, Outcome};
 use crate::quantity::QuantityId;
 use crate::session::{Session, Tank};
@@ -32,6 +33,7 @@ struct Evidence<'a> {
     pictures: &'a [PictureMeasurement],
     readings: &'a [crate::correct::Reading],
     quantities: &'a Quantities,
+    model: &'a Model,
     central: &'a Values,
     intervals: &'a Intervals,
     settings: Settings,
@@ -84,6 +86,7 @@ pub fn compare(
         pictures,
         readings: &readings,
         quantities: &quantities,
+        model: &model,
         central: &central,
         intervals: &intervals,
         settings,

@@ -111,7 +111,8 @@ fn repeated(session: &Session, has: impl Fn(usize) -> bool) -> bool {
 fn with_scatter(slot: Slot, stated: Option<&Declared>, name: &str, model: &mut Builder) -> Slot {
     let Some(stated) = stated else { return slot };
     let place = format!("{} ({name})", stated.place);
-    let scatter = model.input(
+    let scatter = model.input_of(
+        stated.dimension,
         &place,
         0.0,
         Law::Normal {
@@ -193,11 +194,8 @@ fn normalise(session: &Session, runs: &mut [Slots], model: &mut Builder) {
         return;
     }
     let (inlet, air) = (model.mean(&inlets), model.mean(&airs));
-    let central = model.central();
-    let (Some(inlet), Some(air)) = (central.get(inlet), central.get(air)) else {
-        return;
-    };
-    let (inlet, available) = (model.constant(inlet), model.constant(inlet - air));
+    let (inlet, air) = (model.frozen(inlet), model.frozen(air));
+    let available = model.difference(inlet, air);
     for slots in runs {
         if let Some(&effectiveness) = slots.get(&QuantityId::SurfaceEffectiveness) {
             let drop = model.product(effectiveness, available);
