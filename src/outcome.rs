@@ -172,6 +172,38 @@ pub struct Comparison {
     /// What the measurements allow to be said; left out where no interval has been worked out.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub verdict: Option<Verdict>,
+    /// The single input that comes nearest to changing the verdict; left out where none does within 20 of its standard
+    /// uncertainties, or where there is no verdict to change.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub flip: Option<Flip>,
+}
+
+/// Where one input would have to be for a verdict to change, everything else as the session states it.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Flip {
+    /// Its place in the session. Errors of instruments are in shares of their limits.
+    pub input: String,
+    /// Its stated or assumed value.
+    pub stated: f64,
+    /// To which side of `value` the verdict changes.
+    pub side: FlipSide,
+    /// Where the verdict changes.
+    pub value: f64,
+    /// The input's standard uncertainty.
+    pub standard_uncertainty: f64,
+    /// The unit of all three.
+    pub unit: String,
+    /// What the verdict becomes.
+    pub verdict: Verdict,
+}
+
+/// A side of a value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+#[allow(missing_docs)]
+pub enum FlipSide {
+    Below,
+    Above,
 }
 
 /// What the measurements allow to be said of a difference.

@@ -2,6 +2,7 @@
 
 mod cautions;
 mod fairness;
+mod flip;
 mod grounds;
 mod inference;
 mod intervals;
@@ -40,8 +41,8 @@ struct Evidence<'a> {
     inferred: &'a Inferred,
     /// For each run the intake-air sensor against the outlet.
     disagreements: &'a [Option<Disagreement>],
-    model: &'a Model,
     quantities: &'a Quantities,
+    model: &'a Model,
     central: &'a Values,
     intervals: &'a Intervals,
     settings: Settings,
@@ -113,8 +114,8 @@ pub fn compare(
         readings: &readings,
         inferred,
         disagreements: &disagreements,
-        model: &model,
         quantities: &quantities,
+        model: &model,
         central: &central,
         intervals: &intervals,
         settings,

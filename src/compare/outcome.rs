@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Evidence, cautions, grounds, primary, verdict};
+use super::{Evidence, cautions, flip, grounds, primary, verdict};
 use crate::caution::{Caution, CautionId};
 use crate::correct::{Reading, Source};
 use crate::model::Slot;
@@ -42,10 +42,7 @@ pub(super) fn assemble(evidence: &Evidence<'_>, inputs: Vec<InputFile>) -> Outco
         draws: evidence.settings.draws,
         readings,
         coolers,
-        comparison: evidence
-            .candidates()
-            .flat_map(|candidate| comparisons(evidence, candidate))
-            .collect(),
+        comparison: comparisons(evidence),
         cautions: all_cautions,
         settling: grounds::series(evidence),
     };
@@ -197,11 +194,17 @@ fn cooler_result(evidence: &Evidence<'_>, cooler: usize, all: &mut Vec<Caution>)
     }
 }
 
-/// A row for every quantity that a candidate and the baseline both have.
-fn comparisons(evidence: &Evidence<'_>, candidate: usize) -> Vec<Comparison> {
-    QuantityId::ALL
-        .iter()
-        .filter_map(|&id| comparison(evidence, candidate, id))
+/// A row for every quantity that a candidate and the baseline both have, with what would change its verdict.
+fn comparisons(evidence: &Evidence<'_>) -> Vec<Comparison> {
+    let rows: Vec<(usize, Comparison)> = evidence
+        .candidates()
+        .flat_map(|candidate| QuantityId::ALL.iter().map(move |&id| (candidate, id)))
+        .filter_map(|(candidate, id)| Some((candidate, comparison(evidence, candidate, id)?)))
+        .collect();
+    let flips = flip::points(evidence, &rows);
+    rows.into_iter()
+        .zip(flips)
+        .map(|((_, row), flip)| Comparison { flip, ..row })
         .collect()
 }
 
@@ -224,6 +227,7 @@ fn comparison(evidence: &Evidence<'_>, candidate: usize, id: QuantityId) -> Opti
         candidate_value: of_cooler(evidence, candidate, id)?,
         verdict: Some(verdict::of(evidence, candidate, id, &difference)),
         difference,
+        flip: None,
     })
 }
 

@@ -277,11 +277,8 @@ fn normalise(
         return;
     }
     let (inlet, air) = (model.mean(&inlets), model.mean(&airs));
-    let central = model.central();
-    let (Some(inlet), Some(air)) = (central.get(inlet), central.get(air)) else {
-        return;
-    };
-    let (inlet, available) = (model.constant(inlet), model.constant(inlet - air));
+    let (inlet, air) = (model.frozen(inlet), model.frozen(air));
+    let available = model.difference(inlet, air);
     for slots in runs {
         if let Some(&effectiveness) = slots.get(&QuantityId::Effectiveness) {
             let drop = model.product(effectiveness, available);

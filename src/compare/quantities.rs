@@ -164,11 +164,8 @@ fn normalise(session: &Session, runs: &mut [Slots], model: &mut Builder) {
         return;
     }
     let (inlet, air) = (model.mean(&inlets), model.mean(&airs));
-    let central = model.central();
-    let (Some(inlet), Some(air)) = (central.get(inlet), central.get(air)) else {
-        return;
-    };
-    let (inlet, available) = (model.constant(inlet), model.constant(inlet - air));
+    let (inlet, air) = (model.frozen(inlet), model.frozen(air));
+    let available = model.difference(inlet, air);
     for slots in runs {
         if let Some(&effectiveness) = slots.get(&QuantityId::SurfaceEffectiveness) {
             let drop = model.product(effectiveness, available);

@@ -41,21 +41,50 @@ pub(super) fn of(
     let (Some(low), Some(high)) = (difference.low, difference.high) else {
         return Verdict::NotComparable;
     };
-    let matters = evidence.session.matters.as_ref().filter(|_| {
-        let primary = super::primary(evidence.session, evidence.quantities);
-        quantity.unit().of_difference() == primary.unit().of_difference()
-    });
-    if let Some(matters) = matters {
-        let matters = quantity.unit().of_difference().from_base(matters.value);
-        if low > -matters && high < matters {
-            return Verdict::Equal;
-        }
+    let scale = |base: f64| quantity.unit().of_difference().from_base(base);
+    by_interval((low, high), matters(evidence, quantity).map(scale))
+}
+
+/// What a difference's interval alone allows to be said.
+pub(super) fn by_interval((low, high): (f64, f64), matters: Option<f64>) -> Verdict {
+    if matters.is_some_and(|matters| low > -matters && high < matters) {
+        return Verdict::Equal;
     }
     match (low > 0.0, high < 0.0) {
         (true, _) => Verdict::Higher,
         (_, true) => Verdict::Lower,
         _ => Verdict::NotDistinguishable,
     }
+}
+
+/// How far an interval is from losing a verdict that rests on it; negative where it has lost it.
+pub(super) fn margin(verdict: Verdict, (low, high): (f64, f64), matters: Option<f64>) -> f64 {
+    // An interval inside what matters is `equal`, whatever side of 0 it is on.
+    let outside = matters.map_or(f64::INFINITY, |matters| {
+        (high - matters).max(-matters - low)
+    });
+    match verdict {
+        Verdict::Higher => low.min(outside),
+        Verdict::Lower => (-high).min(outside),
+        Verdict::NotDistinguishable => high.min(-low).min(outside),
+        Verdict::Equal => -outside,
+        Verdict::NeedsRepeats | Verdict::NotComparable => 0.0,
+    }
+}
+
+/// What a verdict that has just lost its margin becomes.
+pub(super) const fn beyond(verdict: Verdict) -> Verdict {
+    match verdict {
+        Verdict::Higher | Verdict::Lower | Verdict::Equal => Verdict::NotDistinguishable,
+        other => other,
+    }
+}
+
+/// The difference that matters to the customer, in the base unit, for quantities of the primary's kind.
+pub(super) fn matters(evidence: &Evidence<'_>, quantity: QuantityId) -> Option<f64> {
+    let primary = super::primary(evidence.session, evidence.quantities);
+    let alike = quantity.unit().of_difference() == primary.unit().of_difference();
+    Some(evidence.session.matters.as_ref().filter(|_| alike)?.value)
 }
 
 /// Whether a cooler's readings cannot be true of a charge-air cooler, so that no verdict may rest on what follows from them:

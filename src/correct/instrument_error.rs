@@ -14,8 +14,8 @@ use crate::diagnostics::Problem;
 use crate::measure::PictureMeasurement;
 use crate::model::{Builder, DetectorSlot, Domain, Slot};
 use crate::session::{Accuracy, Instrument, Region, Role, Run, Session, Snapshot};
-use crate::units::Law;
 use crate::units::temperature::ZERO_CELSIUS;
+use crate::units::{Dimension, Law};
 
 /// Limits of the apparent temperature where the session states none: 2 °C or 2 %, whichever is greater.
 const ASSUMED_ACCURACY: Accuracy = Accuracy {
@@ -72,7 +72,8 @@ pub(super) fn erring(
     let place = format!("instrument.{}.accuracy", instrument.name);
     let low = model.input(&format!("{place} at 20 °C"), 0.0, even(1.0), Domain::Any);
     let high = model.input(&format!("{place} at 120 °C"), 0.0, even(1.0), Domain::Any);
-    let drift = model.input(
+    let drift = model.input_of(
+        Dimension::TemperatureDifference,
         &format!("{occasion} drift"),
         0.0,
         even(thermal.drift.unwrap_or(ASSUMED_DRIFT)),

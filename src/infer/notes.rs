@@ -2,8 +2,8 @@
 
 use crate::model::{Builder, Domain, Slot};
 use crate::session::{Declared, Gauge, InstrumentKind, Run, Session};
-use crate::units::Law;
 use crate::units::temperature::ZERO_CELSIUS;
+use crate::units::{Dimension, Law};
 
 /// Standard atmosphere, Pa (ISO 2533), taken where the barometer is not stated.
 const STANDARD_ATMOSPHERE: f64 = 101_325.0;
@@ -104,7 +104,8 @@ pub(crate) fn barometer(run: &Run, model: &mut Builder) -> Slot {
                 STANDARD_ATMOSPHERE + BAROMETER_LIMITS,
             );
             let law = Law::Rectangular { low, high };
-            model.input(
+            model.input_of(
+                Dimension::Pressure,
                 "conditions.barometer (assumed)",
                 STANDARD_ATMOSPHERE,
                 law,

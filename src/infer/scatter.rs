@@ -38,7 +38,7 @@ pub(crate) fn with_scatter(
     let law = Law::Normal {
         standard: stated.value,
     };
-    let scatter = model.input(&place, 0.0, law, Domain::Any);
+    let scatter = model.input_of(stated.dimension, &place, 0.0, law, Domain::Any);
     model.sum(slot, scatter)
 }
 

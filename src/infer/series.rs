@@ -5,7 +5,7 @@ use super::{Place, Series};
 use crate::correct::Source;
 use crate::heat::settling::{self, MOST_READINGS};
 use crate::model::{Builder, Domain, Function, Slot};
-use crate::units::Law;
+use crate::units::{Dimension, Law};
 
 /// Pictures further apart than this are not of one hold, s.
 pub(super) const LONGEST: f64 = 7200.0;
@@ -162,6 +162,12 @@ fn scattered(place: &Place<'_>, skin: Slot, time: f64, scatter: f64, model: &mut
         place.tank.word()
     );
     let law = Law::Normal { standard: scatter };
-    let noise = model.input(&name, 0.0, law, Domain::Any);
+    let noise = model.input_of(
+        Dimension::TemperatureDifference,
+        &name,
+        0.0,
+        law,
+        Domain::Any,
+    );
     model.sum(skin, noise)
 }

@@ -217,7 +217,13 @@ fn of_surface(declared: &Declared, surface: &Surface, cooler: &str, model: &mut 
         return model.declared_in(declared, Domain::Positive);
     }
     let place = format!("{} ({cooler})", declared.place);
-    model.input(&place, declared.value, declared.law, Domain::Positive)
+    model.input_of(
+        declared.dimension,
+        &place,
+        declared.value,
+        declared.law,
+        Domain::Positive,
+    )
 }
 
 fn outer(place: &Place<'_>, model: &mut Builder) -> Option<Outer> {

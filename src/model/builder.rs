@@ -8,7 +8,7 @@ use super::step::{Slot, Step};
 use super::{Domain, Input, Model, Values};
 use crate::radiometry::Detector;
 use crate::session::Declared;
-use crate::units::Law;
+use crate::units::{Dimension, Law};
 
 /// A detector of the model.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -56,8 +56,20 @@ impl Builder {
         }))
     }
 
-    /// An input by its place in the session: the same place is the same input.
+    /// A pure number as an input, by its place in the session: the same place is the same input.
     pub fn input(&mut self, place: &str, value: f64, law: Law, domain: Domain) -> Slot {
+        self.input_of(Dimension::Ratio, place, value, law, domain)
+    }
+
+    /// An input by its place in the session: the same place is the same input.
+    pub fn input_of(
+        &mut self,
+        dimension: Dimension,
+        place: &str,
+        value: f64,
+        law: Law,
+        domain: Domain,
+    ) -> Slot {
         if let Some(&slot) = self.places.get(place) {
             return slot;
         }
@@ -66,6 +78,7 @@ impl Builder {
             value,
             law,
             domain,
+            dimension,
         });
         let slot = self.step(Step::Input(self.model.inputs.len() - 1));
         self.places.insert(place.to_owned(), slot);
@@ -79,12 +92,24 @@ impl Builder {
 
     /// A value as the session declares it, where the truth has limits of its own.
     pub fn declared_in(&mut self, declared: &Declared, domain: Domain) -> Slot {
-        self.input(&declared.place, declared.value, declared.law, domain)
+        self.input_of(
+            declared.dimension,
+            &declared.place,
+            declared.value,
+            declared.law,
+            domain,
+        )
     }
 
     /// A number that is not drawn.
     pub fn constant(&mut self, value: f64) -> Slot {
         self.step(Step::Constant(value.to_bits()))
+    }
+
+    /// The central value of a slot, which no draw changes; NaN where it has none.
+    pub fn frozen(&mut self, of: Slot) -> Slot {
+        let value = self.central().get(of).unwrap_or(f64::NAN).to_bits();
+        self.step(Step::Frozen { of, value })
     }
 
     /// a + b.

@@ -21,6 +21,11 @@ impl Slot {
 pub(super) enum Step {
     Input(usize),
     Constant(u64),
+    /// The central value of another slot, whatever its draws.
+    Frozen {
+        of: Slot,
+        value: u64,
+    },
     Sum(Slot, Slot),
     Difference(Slot, Slot),
     Product(Slot, Slot),
@@ -83,12 +88,68 @@ impl<'a> Sources<'a> {
 }
 
 impl Step {
+    /// The input that it brings in.
+    pub(super) const fn input(&self) -> Option<usize> {
+        match *self {
+            Self::Input(index) => Some(index),
+            _ => None,
+        }
+    }
+
+    /// Names every slot that it reads.
+    pub(super) fn sources(&self, arguments: &[Slot], mut name: impl FnMut(Slot)) {
+        match *self {
+            Self::Input(_) | Self::Constant(_) | Self::Frozen { .. } => {}
+            Self::Sum(a, b)
+            | Self::Difference(a, b)
+            | Self::Product(a, b)
+            | Self::Quotient(a, b) => [a, b].into_iter().for_each(name),
+            Self::Mean(start, count) | Self::Call(_, start, count) => {
+                arguments[start..][..count].iter().copied().for_each(name);
+            }
+            Self::Signal(_, slot) | Self::Temperature(_, slot) => name(slot),
+            Self::Erring {
+                apparent,
+                shares: [(low, _), (high, _)],
+                drift,
+            } => [apparent, low, high, drift].into_iter().for_each(name),
+            Self::Arriving {
+                own,
+                reflected,
+                emissivity,
+                ambient,
+                transmittance,
+            } => [own, reflected, emissivity, ambient, transmittance]
+                .into_iter()
+                .for_each(name),
+            Self::PathRemoved {
+                arriving,
+                ambient,
+                transmittance,
+            } => [arriving, ambient, transmittance]
+                .into_iter()
+                .for_each(name),
+            Self::SkinSignal {
+                leaving,
+                reflected,
+                emissivity,
+            } => [leaving, reflected, emissivity].into_iter().for_each(name),
+            Self::SolvedEmissivity {
+                leaving,
+                patch,
+                reflected,
+            } => [leaving, patch, reflected].into_iter().for_each(name),
+        }
+    }
+
     pub(super) fn apply(&self, from: &Sources<'_>, to: &mut [f64]) {
         match *self {
             Self::Input(index) => {
                 to.copy_from_slice(&from.inputs[index * from.draws..][..from.draws])
             }
-            Self::Constant(bits) => to.fill(f64::from_bits(bits)),
+            Self::Constant(bits) | Self::Frozen { value: bits, .. } => {
+                to.fill(f64::from_bits(bits))
+            }
             Self::Sum(a, b) => pairwise(from, to, a, b, |a, b| a + b),
             Self::Difference(a, b) => pairwise(from, to, a, b, |a, b| a - b),
             Self::Product(a, b) => pairwise(from, to, a, b, |a, b| a * b),

@@ -183,6 +183,7 @@ fn comparison(intervals: bool) -> Vec<Comparison> {
                 candidate_value: q(candidate, unit, doubt),
                 difference,
                 verdict: intervals.then_some(verdict),
+                flip: None,
             }
         })
         .collect()
