@@ -55,6 +55,36 @@ pub struct Results {
     pub comparison: Vec<Comparison>,
     /// What makes figures less trustworthy.
     pub cautions: Vec<Caution>,
+    /// Series of readings of a tank in one hold, through which its steady skin was fitted.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub settling: Vec<SettlingSeries>,
+}
+
+/// A series of readings of one tank in one hold.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct SettlingSeries {
+    /// Key of the cooler.
+    pub cooler: String,
+    /// Name of the run.
+    pub run: String,
+    /// `inlet` or `outlet`.
+    pub tank: String,
+    /// The readings, by time.
+    pub points: Vec<Point>,
+    /// The steady skin that is fitted; left out where the series does not tell.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub steady: Option<Q>,
+    /// τ of T(t) = T_∞ − A exp(−t/τ), s.
+    pub time_constant: f64,
+}
+
+/// A reading of a series.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct Point {
+    /// Time into the hold (from the first picture where the hold is not stated), s.
+    pub time: f64,
+    /// Mean of the skins at that time, °C.
+    pub skin: f64,
 }
 
 /// A file that was read.
@@ -203,6 +233,8 @@ pub struct Outcome {
     pub conditions: Vec<RunConditions>,
     /// Pictures to annotate, in the order of the session.
     pub pictures: Vec<Picture>,
+    /// What the figures about the charge air rest on and what is missing for others, in sentences.
+    pub grounds: Vec<String>,
     /// Keys that were accepted but not used, with their lines.
     pub unused_keys: Vec<(String, usize)>,
 }

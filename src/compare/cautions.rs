@@ -1,9 +1,9 @@
 //! What makes figures less trustworthy: gathered from all stages.
 
-use super::notes::assumes_barometer;
-use super::{Evidence, fairness, verdict};
+use super::{Evidence, fairness, inference, verdict};
 use crate::caution::{Caution, CautionId};
 use crate::correct::{Reading, Source, instrument_limit};
+use crate::infer::notes::assumes_barometer;
 use crate::measure::PictureMeasurement;
 use crate::quantity::QuantityId;
 use crate::session::{InstrumentKind, Pistol, Role, Tank};
@@ -61,9 +61,12 @@ pub(super) fn of_reading(evidence: &Evidence<'_>, reading: &Reading) -> Vec<Caut
         && reading.role != Role::Reflector
     {
         let share = 100.0 * (1.0 - emissivity);
+        let possible = inference::possible_emissivity(evidence, reading).unwrap_or_default();
         add(
             CautionId::LowEmissivity,
-            format!("emissivity {emissivity:.2}: {share:.0} % of what is seen is mirrored"),
+            format!(
+                "emissivity {emissivity:.2}: {share:.0} % of what is seen is mirrored{possible}"
+            ),
         );
     }
     if let Some(interval) = reading
@@ -88,6 +91,7 @@ pub(super) fn of_reading(evidence: &Evidence<'_>, reading: &Reading) -> Vec<Caut
         }
     }
     found_elsewhere(evidence, reading, &mut add);
+    inference::of_reading(evidence, reading, &mut add);
     if let Some(above) = near_reflected(evidence, reading) {
         add(
             CautionId::NearReflected,
@@ -229,6 +233,7 @@ pub(super) fn of_cooler(evidence: &Evidence<'_>, cooler: usize) -> Vec<Caution> 
                 ),
             );
         }
+        inference::of_run(evidence, index, &mut add);
         if let Some(change) = &run.change {
             add(CautionId::OtherChange, format!("also changed: {change}"));
         }

@@ -108,7 +108,9 @@ fn ways(evidence: &Evidence<'_>, questions: &[Option<Question<'_>>]) -> Vec<Look
 
 /// The scatter between holds and an instrument's drift are chance, nothing that could be looked up or measured again.
 fn is_chance(input: &Input) -> bool {
-    input.place.starts_with("repeatability.") || input.place.ends_with(" drift")
+    input.place.starts_with("repeatability.")
+        || input.place.ends_with(" drift")
+        || input.place.ends_with("(scatter about the fit)")
 }
 
 /// How far an input can be moved to a side, in its standard uncertainties, without leaving where the truth must lie.
@@ -163,7 +165,7 @@ impl<'a> Question<'a> {
             .intervals
             .of_difference(candidate, quantity)?
             .ends?;
-        let matters = verdict::matters(evidence.session, quantity);
+        let matters = verdict::matters(evidence, quantity);
         let margin = verdict::margin(verdict, ends, matters);
         let mut question = Self {
             evidence,

@@ -32,13 +32,14 @@ impl Intervals {
         session: &Session,
         readings: &[Reading],
         quantities: &Quantities,
+        further: &[Slot],
         model: &Model,
         central: &Values,
         settings: Settings,
     ) -> Self {
         let (pools, of_quantity) = pools(session, quantities, central);
         let mut asked: Vec<(Asked, Figure)> = Vec::new();
-        for slot in slots(readings, quantities, session.coolers.len()) {
+        for slot in slots(readings, quantities, further, session.coolers.len()) {
             asked.push((
                 Asked::Slot(slot),
                 Figure {
@@ -123,8 +124,14 @@ pub(super) fn difference(
     simulate(model, &pools, &[figure], settings).pop()
 }
 
-/// Every slot whose doubt is wanted without the scatter between holds, each once: of the readings, and of coolers' skins.
-fn slots(readings: &[Reading], quantities: &Quantities, coolers: usize) -> Vec<Slot> {
+/// Every slot whose doubt is wanted without the scatter between holds, each once: of the readings, of coolers' skins,
+/// and whatever else is asked for.
+fn slots(
+    readings: &[Reading],
+    quantities: &Quantities,
+    further: &[Slot],
+    coolers: usize,
+) -> Vec<Slot> {
     let skins = (0..coolers)
         .filter_map(|cooler| quantities.of_cooler(cooler))
         .flat_map(|slots| {
@@ -137,6 +144,7 @@ fn slots(readings: &[Reading], quantities: &Quantities, coolers: usize) -> Vec<S
         .flat_map(|reading| [reading.emissivity, reading.reflected, reading.skin])
         .flatten()
         .chain(skins)
+        .chain(further.iter().copied())
         .collect();
     slots.sort_unstable();
     slots.dedup();

@@ -24,7 +24,7 @@ const ASSUMED_ACCURACY: Accuracy = Accuracy {
 };
 
 /// Limits of the change from one picture to the next where the session states none, K.
-const ASSUMED_DRIFT: f64 = 0.5;
+pub const ASSUMED_DRIFT: f64 = 0.5;
 
 /// Where u0 holds alone, °C.
 const LOW_END: f64 = 20.0;

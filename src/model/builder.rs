@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use super::function::Function;
 use super::step::{Slot, Step};
 use super::{Domain, Input, Model, Values};
 use crate::radiometry::Detector;
@@ -13,6 +14,12 @@ use crate::units::{Dimension, Law};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct DetectorSlot(usize);
 
+impl DetectorSlot {
+    pub(super) const fn index(self) -> usize {
+        self.0
+    }
+}
+
 /// A model in the making. Every method returns the slot of what it names; asking for the same again returns the same.
 #[derive(Debug, Clone, Default)]
 pub struct Builder {
@@ -20,6 +27,7 @@ pub struct Builder {
     places: HashMap<String, Slot>,
     known: HashMap<Step, Slot>,
     means: HashMap<Vec<Slot>, Slot>,
+    calls: HashMap<(Function, Vec<Slot>), Slot>,
 }
 
 impl Builder {
@@ -203,6 +211,19 @@ impl Builder {
             patch,
             reflected,
         })
+    }
+
+    /// A function of several slots, in the function's own order, at most [`super::ROOM`] of them.
+    pub fn call(&mut self, function: Function, arguments: &[Slot]) -> Slot {
+        let key = (function, arguments.to_vec());
+        if let Some(&slot) = self.calls.get(&key) {
+            return slot;
+        }
+        let start = self.model.arguments.len();
+        self.model.arguments.extend_from_slice(arguments);
+        let slot = self.step(Step::Call(function, start, arguments.len()));
+        self.calls.insert(key, slot);
+        slot
     }
 
     fn step(&mut self, step: Step) -> Slot {

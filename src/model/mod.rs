@@ -8,9 +8,11 @@
 //! What has no solution is NaN inside the model, and only there: whoever reads a slot must say what it means.
 
 mod builder;
+mod function;
 mod step;
 
 pub use builder::{Builder, DetectorSlot};
+pub use function::{Function, ROOM};
 pub use step::Slot;
 
 use std::sync::Arc;
@@ -85,6 +87,12 @@ impl Model {
     #[must_use]
     pub fn inputs(&self) -> &[Input] {
         &self.inputs
+    }
+
+    /// One of its detectors.
+    #[must_use]
+    pub fn detector(&self, slot: DetectorSlot) -> Option<&Detector> {
+        self.detectors.get(slot.index()).map(AsRef::as_ref)
     }
 
     /// How many slots it has.

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::function::{self, Function};
 use crate::radiometry::Detector;
 use crate::radiometry::equation::{arriving, path_removed, skin_signal, solved_emissivity};
 
@@ -67,6 +68,8 @@ pub(super) enum Step {
         patch: Slot,
         reflected: Slot,
     },
+    /// A function of a stretch of the arguments: from, count.
+    Call(Function, usize, usize),
 }
 
 /// What a step reads from.
@@ -101,7 +104,7 @@ impl Step {
             | Self::Difference(a, b)
             | Self::Product(a, b)
             | Self::Quotient(a, b) => [a, b].into_iter().for_each(name),
-            Self::Mean(start, count) => {
+            Self::Mean(start, count) | Self::Call(_, start, count) => {
                 arguments[start..][..count].iter().copied().for_each(name);
             }
             Self::Signal(_, slot) | Self::Temperature(_, slot) => name(slot),
@@ -209,6 +212,9 @@ impl Step {
             } => {
                 threefold(from, to, [leaving, patch, reflected], solved_emissivity);
             }
+            Self::Call(function, start, count) => {
+                call(from, to, function, &from.arguments[start..][..count]);
+            }
         }
     }
 }
@@ -240,6 +246,18 @@ fn threefold(
     let [a, b, c] = slots.map(|slot| from.column(slot));
     for (((to, &a), &b), &c) in to.iter_mut().zip(a).zip(b).zip(c) {
         *to = function(a, b, c);
+    }
+}
+
+/// Gathers each draw's arguments; a builder lays out no more of them than there is room for.
+fn call(from: &Sources<'_>, to: &mut [f64], function: Function, slots: &[Slot]) {
+    let mut arguments = [0.0; function::ROOM];
+    let slots = &slots[..slots.len().min(function::ROOM)];
+    for (draw, to) in to.iter_mut().enumerate() {
+        for (argument, &slot) in arguments.iter_mut().zip(slots) {
+            *argument = from.column(slot)[draw];
+        }
+        *to = function.value(&arguments[..slots.len()]);
     }
 }
 

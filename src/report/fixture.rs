@@ -288,7 +288,9 @@ pub fn outcome(intervals: bool) -> Outcome {
             ],
             comparison: comparison(intervals),
             cautions: cautions(),
+            settling: Vec::new(),
         },
+        grounds: Vec::new(),
         conditions: conditions(),
         pictures: vec![
             picture("original-1.tiff", 0, "original-1.png"),
