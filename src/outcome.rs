@@ -226,6 +226,21 @@ pub enum Verdict {
     Equal,
 }
 
+impl Verdict {
+    /// As it is written everywhere.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Higher => "higher",
+            Self::Lower => "lower",
+            Self::NotDistinguishable => "not distinguishable",
+            Self::NeedsRepeats => "needs repeats",
+            Self::NotComparable => "not comparable",
+            Self::Equal => "equal",
+        }
+    }
+}
+
 /// The whole outcome: what `results.json` holds, and what only pictures and reports need.
 #[derive(Debug, Clone)]
 pub struct Outcome {

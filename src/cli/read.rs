@@ -211,6 +211,7 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
     let settings = Settings {
         draws: arguments.output.draws,
         seed: arguments.output.seed,
+        what_ifs: false,
     };
     let progress = Progress::new(arguments.pictures.len(), terminal);
     let worked = in_pool(arguments.output.jobs, || {

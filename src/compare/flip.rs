@@ -35,6 +35,9 @@ const TRIES: usize = 8;
 
 /// The flip point of every row of the comparison, in its order; `None` where its verdict has none within reach.
 pub(super) fn points(evidence: &Evidence<'_>, rows: &[(usize, Comparison)]) -> Vec<Option<Flip>> {
+    if !evidence.settings.what_ifs {
+        return vec![None; rows.len()];
+    }
     let questions: Vec<Option<Question<'_>>> = rows
         .iter()
         .map(|(candidate, row)| Question::of(evidence, *candidate, row))

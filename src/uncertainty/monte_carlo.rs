@@ -26,13 +26,15 @@ const LEAST_BLOCKS: u64 = 6;
 /// Ends of the 95 % interval, as shares of the draws (JCGM 101:2008, 7.7: the probabilistically symmetric one).
 const ENDS: (f64, f64) = (0.025, 0.975);
 
-/// How many draws, and which.
+/// How many draws, which, and for what.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Settings {
     /// Number of draws.
     pub draws: u64,
     /// Seed of the random numbers.
     pub seed: u64,
+    /// Whether to ask what would change a verdict and what would narrow an interval, which takes further draws.
+    pub what_ifs: bool,
 }
 
 /// A figure whose doubt is asked for: a slot, or the difference of two, with the scatter between runs where there is one.
