@@ -103,36 +103,39 @@ pub(super) fn lay_out(
         densities(slots, model);
         flows(session, run, slots, model);
     }
-    let evidence = best(session, inferred)?;
+    let basis = best(session, inferred, model)?;
     let temperatures: Vec<Option<PerTank<Slot>>> = inferred
         .tanks
         .iter()
-        .map(|tanks| evidence.temperatures(tanks))
+        .map(|tanks| basis.temperatures(tanks))
         .collect();
-    effectiveness(session, evidence, &temperatures, runs, model);
+    effectiveness(session, basis, &temperatures, runs, model);
     normalise(session, &temperatures, runs, model);
-    if evidence != Basis::Skins {
+    if basis != Basis::Skins {
         gain(session, runs, model);
     }
-    Some(evidence)
+    Some(basis)
 }
 
 /// The best evidence of which every cooler that has any has a whole run.
-fn best(session: &Session, inferred: &Inferred) -> Option<Basis> {
-    let has = |cooler: usize, evidence: Basis| {
-        session
-            .runs
-            .iter()
-            .zip(&inferred.tanks)
-            .any(|(run, tanks)| run.cooler == cooler && evidence.temperatures(tanks).is_some())
+fn best(session: &Session, inferred: &Inferred, model: &Builder) -> Option<Basis> {
+    let central = model.central();
+    let has = |cooler: usize, basis: Basis| {
+        let mut runs = session.runs.iter().zip(&inferred.tanks);
+        runs.any(|(run, tanks)| {
+            let both = basis.temperatures(tanks).filter(|both| {
+                central.get(both.inlet).is_some() && central.get(both.outlet).is_some()
+            });
+            run.cooler == cooler && both.is_some()
+        })
     };
     let known: Vec<usize> = (0..session.coolers.len())
-        .filter(|&cooler| Basis::ALL.iter().any(|&evidence| has(cooler, evidence)))
+        .filter(|&cooler| Basis::ALL.iter().any(|&basis| has(cooler, basis)))
         .collect();
     if known.is_empty() {
         return None;
     }
-    let all = |evidence: &Basis| known.iter().all(|&cooler| has(cooler, *evidence));
+    let all = |basis: &Basis| known.iter().all(|&cooler| has(cooler, *basis));
     Basis::ALL.into_iter().find(all)
 }
 
@@ -230,7 +233,7 @@ fn flows(session: &Session, run: &Run, slots: &mut Slots, model: &mut Builder) {
 /// E = (T_in − T_out)/(T_in − T_cooling air) by the best evidence; of skins 1 − E = (1 − E_skins)/quotient.
 fn effectiveness(
     session: &Session,
-    evidence: Basis,
+    basis: Basis,
     temperatures: &[Option<PerTank<Slot>>],
     runs: &mut [Slots],
     model: &mut Builder,
@@ -241,7 +244,7 @@ fn effectiveness(
         let drop = model.difference(both.inlet, both.outlet);
         let available = model.difference(both.inlet, air);
         let mut found = model.quotient(drop, available);
-        if evidence == Basis::Skins {
+        if basis == Basis::Skins {
             let key = &session.coolers[run.cooler].key;
             let quotient = model.input(
                 &format!("cooler.{key}.skin-to-air ratio of the outlet over the inlet's"),

@@ -209,8 +209,16 @@ pub(super) fn scatter_is_known(evidence: &Evidence<'_>, quantity: QuantityId) ->
             stated.temperature.is_some()
         }
     });
+    // The sensor, which stands in for the outlet's charge air, has no stated scatter of its own.
+    let by_sensor = matches!(
+        quantity,
+        QuantityId::OutletDensity | QuantityId::DensityRatio
+    ) && evidence
+        .central(evidence.session.baseline, QuantityId::OutletCharge)
+        .is_none();
     evidence.intervals.scatter_is_known(quantity)
         || (stated
+            && !by_sensor
             && !parts.is_empty()
             && !parts
                 .iter()
