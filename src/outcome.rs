@@ -74,7 +74,9 @@ pub struct SettlingSeries {
     /// The steady skin that is fitted; left out where the series does not tell.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub steady: Option<Q>,
-    /// τ of T(t) = T_∞ − A exp(−t/τ), s.
+    /// A of T(t) = T_∞ − A exp(−t/τ), t from the first reading, K.
+    pub amplitude: f64,
+    /// τ of it, s.
     pub time_constant: f64,
 }
 

@@ -167,6 +167,7 @@ pub(super) fn series(evidence: &Evidence<'_>) -> Vec<SettlingSeries> {
                 steady: state
                     .steady
                     .and_then(|slot| super::outcome::of_slot(evidence, slot, Unit::Celsius)),
+                amplitude: series.fit.missing,
                 time_constant: series.fit.time_constant,
             });
         }
