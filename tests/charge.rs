@@ -13,6 +13,7 @@ use endtank::uncertainty::Settings;
 const SETTINGS: Settings = Settings {
     draws: 4000,
     seed: 3,
+    what_ifs: false,
 };
 
 fn evaluate(text: &str) -> Outcome {
