@@ -18,6 +18,9 @@ pub struct Slab {
 /// Terms of the series beyond which nothing is left at any time that matters (Fo above 0.001).
 const TERMS: usize = 60;
 
+/// e to the minus this is less than any share that matters.
+const NOTHING_LEFT: f64 = 25.0;
+
 impl Slab {
     /// The share of its way that the outer skin has gone, `time` seconds after the charge air stepped from one steady
     /// state to another: T_s(t) = T_start + F (T_steady − T_start), exact for such a step.
@@ -39,12 +42,13 @@ impl Slab {
         }
         let mut left = 0.0;
         for index in 0..TERMS {
-            let root = root(index, outer, inner);
-            let faded = (-root * root * fourier).exp();
-            left += amplitude(root, outer) * faded;
-            if faded < 1e-10 {
+            // The root lies beyond nπ, so its term is no larger than this.
+            let least = std::f64::consts::PI * index as f64;
+            if least * least * fourier > NOTHING_LEFT {
                 break;
             }
+            let root = root(index, outer, inner);
+            left += amplitude(root, outer) * (-root * root * fourier).exp();
         }
         (1.0 - left).clamp(0.0, 1.0)
     }
@@ -79,7 +83,13 @@ fn root(index: usize, outer: f64, inner: f64) -> f64 {
         theta - (root * sum).atan2(root * root - product)
     };
     let (mut low, mut high) = (0.0_f64, std::f64::consts::PI);
-    let mut theta = 0.5 * (low + high);
+    // Of the first root the lumped wall gives a near enough guess: μ² = ΣBi / (1 + ΣBi/2.5).
+    let mut theta = if index == 0 {
+        (sum / (1.0 + 0.4 * sum)).sqrt()
+    } else {
+        (start * sum).atan2(start * start - product)
+    };
+    theta = theta.clamp(1e-9, 3.1);
     for _ in 0..60 {
         let wrong = off(theta);
         if wrong > 0.0 {
@@ -99,7 +109,8 @@ fn root(index: usize, outer: f64, inner: f64) -> f64 {
         };
         let step = (next - theta).abs();
         theta = next;
-        if step < 1e-12 {
+        // Newton's steps double the digits: the next would be below the last of them.
+        if step < 1e-8 {
             break;
         }
     }
