@@ -333,7 +333,13 @@ const FAULTS: &[Fault] = &[
     },
     Fault {
         name: "a time that no clock shows",
-        make: |f| edit(f, "name = \"hold 1\"", "name = \"hold 1\"\ntime = \"14.65\""),
+        make: |f| {
+            edit(
+                f,
+                "name = \"hold 1\"",
+                "name = \"hold 1\"\ntime = \"14.65\"",
+            )
+        },
         line: "time = ",
         says: &["`14.65`", "14:05"],
     },
