@@ -109,8 +109,7 @@ fn root(index: usize, outer: f64, inner: f64) -> f64 {
         };
         let step = (next - theta).abs();
         theta = next;
-        // Newton's steps double the digits: the next would be below the last of them.
-        if step < 1e-8 {
+        if step < 1e-12 {
             break;
         }
     }
