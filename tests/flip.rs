@@ -169,6 +169,80 @@ fn a_difference_that_does_not_matter_flips_where_it_begins_to() {
     held_and_lost(stated, "equal");
 }
 
+/// Close to its flip point the few draws of a search do not always see a verdict go that the session's many lose.
+#[test]
+fn no_verdict_flips_into_itself() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut flips = 0;
+    for outlet in [29.2, 29.6, 30.4, 30.8, 31.2] {
+        for matters in ["", "matters = \"1 K\""] {
+            let stated = Stated {
+                outlet,
+                matters,
+                ..STATED
+            };
+            let results = results(folder.path(), &session(stated));
+            for row in results["comparison"].as_array().unwrap() {
+                if let Some(flip) = row.get("flip") {
+                    assert_ne!(flip["verdict"], row["verdict"], "{row}");
+                    flips += 1;
+                }
+            }
+        }
+    }
+    assert!(flips > 20, "{flips}");
+}
+
+/// Of repeated holds a single reading cannot change the verdict, since moving it widens their scatter; the ambient can.
+#[test]
+fn a_flip_point_is_found_behind_inputs_that_lead_nowhere() {
+    let hold = |cooler: &str, inlet: f64, outlet: f64| {
+        format!(
+            r#"
+[[run]]
+cooler = "{cooler}"
+pistol = [{{ tank = "inlet", reading = "{inlet} °C ± 0.5" }}, {{ tank = "outlet", reading = "{outlet} °C ± 0.5" }}]
+"#
+        )
+    };
+    let text = |ambient: f64| {
+        format!(
+            r#"
+[conditions]
+ambient = "{ambient} °C ± 1"
+reflected = "22 °C ± 5"
+[instrument.gun]
+emissivity = 0.95
+reflected = "20 °C"
+accuracy = "1 °C or 1 %"
+[surface.plastic]
+emissivity = "0.92 ± 0.03"
+[cooler.a]
+inlet = "plastic"
+outlet = "plastic"
+[cooler.b]
+inlet = "plastic"
+outlet = "plastic"
+{}{}{}{}"#,
+            hold("a", 75.0, 41.0),
+            hold("b", 45.0, 30.0),
+            hold("a", 79.0, 42.0),
+            hold("b", 48.1, 30.2),
+        )
+    };
+    let folder = tempfile::tempdir().unwrap();
+    let primary = |ambient| {
+        row(
+            &results(folder.path(), &text(ambient)),
+            "outlet_surface_normalised",
+        )
+    };
+    let first = primary(20.0);
+    assert_eq!(first["verdict"], "not distinguishable");
+    assert!(first["flip"]["value"].is_number(), "{first}");
+    assert_eq!(primary(25.0)["verdict"], "lower");
+}
+
 #[test]
 fn nothing_flips_without_a_verdict() {
     let folder = tempfile::tempdir().unwrap();

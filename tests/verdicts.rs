@@ -169,6 +169,27 @@ fn a_stated_scatter_does_not_stand_in_for_half_a_quantity() {
     assert_eq!(verdict(&outcome, QuantityId::OutletSurface), Verdict::Lower);
 }
 
+/// Figures of the air that are made from skins alone rest on both skins.
+#[test]
+fn an_effectiveness_from_skins_that_cannot_be_measured_earns_none() {
+    let head = HEAD.replace("\"0.95 ± 0.01\"", "\"0.10 ± 0.07\"");
+    let skins = |outlet| [Some(45.0), Some(outlet)];
+    let runs = [
+        run("a", skins(30.0), TAPS),
+        run("a", skins(30.1), TAPS),
+        run("b", skins(26.0), TAPS),
+        run("b", skins(26.1), TAPS),
+    ];
+    let outcome = evaluate(&format!("{head}{}", runs.concat()));
+    for id in [
+        QuantityId::SurfaceEffectiveness,
+        QuantityId::Effectiveness,
+        QuantityId::OutletNormalised,
+    ] {
+        assert_eq!(verdict(&outcome, id), Verdict::NotComparable, "{}", id.id());
+    }
+}
+
 #[test]
 fn single_runs_need_repeats_unless_their_scatter_is_stated() {
     let runs = [

@@ -59,10 +59,7 @@ pub(super) fn by_interval((low, high): (f64, f64), matters: Option<f64>) -> Verd
 
 /// How far an interval is from losing a verdict that rests on it; negative where it has lost it.
 pub(super) fn margin(verdict: Verdict, (low, high): (f64, f64), matters: Option<f64>) -> f64 {
-    // An interval inside what matters is `equal`, whatever side of 0 it is on.
-    let outside = matters.map_or(f64::INFINITY, |matters| {
-        (high - matters).max(-matters - low)
-    });
+    let outside = outside((low, high), matters);
     match verdict {
         Verdict::Higher => low.min(outside),
         Verdict::Lower => (-high).min(outside),
@@ -72,10 +69,24 @@ pub(super) fn margin(verdict: Verdict, (low, high): (f64, f64), matters: Option<
     }
 }
 
-/// What a verdict that has just lost its margin becomes.
-pub(super) const fn beyond(verdict: Verdict) -> Verdict {
+/// How far an interval is from lying wholly inside what matters, where it is `equal`, whatever side of 0 it is on.
+fn outside((low, high): (f64, f64), matters: Option<f64>) -> f64 {
+    matters.map_or(f64::INFINITY, |matters| {
+        (high - matters).max(-matters - low)
+    })
+}
+
+/// What a verdict becomes whose margin has just been lost, where the interval still carries it in name: what it is nearest to.
+pub(super) fn beyond(verdict: Verdict, (low, high): (f64, f64), matters: Option<f64>) -> Verdict {
+    let outside = outside((low, high), matters);
     match verdict {
-        Verdict::Higher | Verdict::Lower | Verdict::Equal => Verdict::NotDistinguishable,
+        Verdict::Higher if outside < low => Verdict::Equal,
+        Verdict::Lower if outside < -high => Verdict::Equal,
+        Verdict::Higher | Verdict::Lower => Verdict::NotDistinguishable,
+        Verdict::NotDistinguishable if outside < high.min(-low) => Verdict::Equal,
+        Verdict::NotDistinguishable if high < -low => Verdict::Lower,
+        Verdict::NotDistinguishable => Verdict::Higher,
+        Verdict::Equal => by_interval((low, high), None),
         other => other,
     }
 }
@@ -139,6 +150,10 @@ fn tanks(evidence: &Evidence<'_>, quantity: QuantityId) -> Vec<Tank> {
             QuantityId::Effectiveness | QuantityId::OutletNormalised | QuantityId::DensityGain,
             Some(Basis::Air(air)),
         ) => *air.get(*tank) == Air::Wall,
+        (
+            QuantityId::Effectiveness | QuantityId::OutletNormalised | QuantityId::DensityGain,
+            Some(Basis::Skins),
+        ) => true,
         (QuantityId::InletSurface | QuantityId::OutletSurface, _) => true,
         (_, _) if quantity.of_skins() => true,
         _ => evidence.inferred.tanks.iter().any(|tanks| {

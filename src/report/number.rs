@@ -42,7 +42,19 @@ pub const fn kind(quantity: QuantityId) -> Kind {
 pub fn decimals(q: &Q, kind: Kind) -> i32 {
     q.standard_uncertainty
         .filter(|u| u.is_finite() && *u > 0.0)
+        .map(|u| without_far_draws(u, q))
         .map_or_else(|| fixed(q.unit, q.value, kind), decimals_for)
+}
+
+/// A standard uncertainty, or what the 95 % interval would make of it were it normal, where a few far draws (beside a pole of
+/// the model) have blown it up: the digits of a value of 24 °C are not those of draws in the thousands.
+fn without_far_draws(standard: f64, q: &Q) -> f64 {
+    let normal = q
+        .low
+        .zip(q.high)
+        .map(|(low, high)| (high - low) / 3.92)
+        .filter(|normal| *normal > 0.0 && standard > 2.0 * normal);
+    normal.unwrap_or(standard)
 }
 
 /// Decimals that keep two significant digits of a standard uncertainty.
@@ -207,6 +219,16 @@ mod tests {
             2
         );
         assert_eq!(decimals(&q(1.0, Unit::Kelvin, Some(1e-12)), Kind::Level), 6);
+    }
+
+    #[test]
+    fn far_draws_do_not_take_the_digits_away() {
+        let blown = Q {
+            low: Some(-460.0),
+            high: Some(31.0),
+            ..q(24.3, Unit::Celsius, Some(40_000.0))
+        };
+        assert_eq!(value(&blown, Kind::Level), "20\u{a0}°C");
     }
 
     #[test]
