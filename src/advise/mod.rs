@@ -101,7 +101,7 @@ impl Advisor<'_> {
                     .filter(|(_, reading)| reading.cautions.contains(&id))
                     .copied()
                     .collect();
-                let Some(sentence) = self.sentence(id, &cooler.label, &concerned) else {
+                let Some(sentence) = self.sentence(id, &cooler.label, &concerned, &readings) else {
                     continue;
                 };
                 let of_reading = concerned
@@ -121,6 +121,7 @@ impl Advisor<'_> {
         id: CautionId,
         label: &str,
         concerned: &[(Place, &Reading)],
+        all: &[(Place, &Reading)],
     ) -> Option<String> {
         let reach = |reading: &Reading| reading.surface_temperature.as_ref().and_then(reach);
         let width = |reading: &Reading| reach(reading).unwrap_or(f64::INFINITY);
@@ -130,7 +131,7 @@ impl Advisor<'_> {
         let (with, altered) = match id {
             CautionId::ReflectedAssumed => (
                 "With foil",
-                self.unaltered().with_foil(concerned, self.detectors)?,
+                self.unaltered().with_foil(&assumed(all), self.detectors)?,
             ),
             _ => (
                 "With tape",
@@ -139,6 +140,7 @@ impl Advisor<'_> {
             ),
         };
         let outcome = (self.conclude)(&altered)?;
+        let cooler = worst.cooler.as_str();
         let same = |reading: &&Reading| called(reading) == called(worst);
         let after = outcome.results.readings.iter().find(same)?;
         let (before, after) = (reach(worst), reach(after)?);
@@ -148,23 +150,24 @@ impl Advisor<'_> {
             format!("this skin of {label}")
         };
         let skin = narrowed(with, &what, before, after, "K");
-        Some(match self.answer(&outcome) {
+        Some(match self.answer(&outcome, cooler) {
             Some(answer) => format!("{skin} {answer}"),
             None => skin,
         })
     }
 
-    /// What an altered session does to the answer, where both sessions have one that compares.
-    fn answer(&self, altered: &Outcome) -> Option<String> {
+    /// What an altered session does to the answer that a cooler has a part in, where it narrows it.
+    fn answer(&self, altered: &Outcome, cooler: &str) -> Option<String> {
         let unit = self.outcome.results.primary.unit().of_difference();
-        let after = figure(reach(&primary(altered)?)?, unit.symbol());
-        Some(match primary(self.outcome).as_ref().and_then(reach) {
-            Some(before) => {
-                let before = figure(before, unit.symbol());
-                format!("The answer's {before} would become {after}.")
-            }
-            None => format!("The answer would be known to {after}."),
-        })
+        let after = reach(&primary(altered, cooler)?)?;
+        let then = figure(after, unit.symbol());
+        match primary(self.outcome, cooler).as_ref().and_then(reach) {
+            Some(before) => (after < HARDLY * before).then(|| {
+                let now = figure(before, unit.symbol());
+                format!("The answer's {now} would become {then}.")
+            }),
+            None => Some(format!("The answer would be known to {then}.")),
+        }
     }
 
     /// What concerns the session as a whole.
@@ -225,7 +228,8 @@ impl Advisor<'_> {
         let mut altered = self.unaltered();
         change(&mut altered.session);
         let outcome = (self.conclude)(&altered)?;
-        let (before, after) = (primary(self.outcome)?, primary(&outcome)?);
+        let any = &self.outcome.results.baseline;
+        let (before, after) = (primary(self.outcome, any)?, primary(&outcome, any)?);
         let unit = self.outcome.results.primary.unit().of_difference();
         Some(narrowed(
             with,
@@ -243,12 +247,13 @@ impl Advisor<'_> {
             let stated = &mut altered.session.repeatability;
             stated.temperature = Some(scatter(standard));
             let outcome = (self.conclude)(&altered)?;
-            let row = row(&outcome)?;
+            let row = row(&outcome, &outcome.results.baseline)?;
             row.verdict.filter(|verdict| {
                 matches!(verdict, Verdict::Higher | Verdict::Lower | Verdict::Equal)
             })
         };
-        if row(self.outcome)?.verdict != Some(Verdict::NeedsRepeats) {
+        if row(self.outcome, &self.outcome.results.baseline)?.verdict != Some(Verdict::NeedsRepeats)
+        {
             return None;
         }
         let found = REPEATABILITY
@@ -268,6 +273,15 @@ impl Advisor<'_> {
     }
 }
 
+/// The readings whose reflected temperature was assumed. Foil stands beside all of them or none: what coolers share cancels.
+fn assumed<'a>(all: &[(Place, &'a Reading)]) -> Vec<(Place, &'a Reading)> {
+    let id = CautionId::ReflectedAssumed;
+    let assumed = all
+        .iter()
+        .filter(|(_, reading)| reading.cautions.contains(&id));
+    assumed.copied().collect()
+}
+
 /// How a reading is called in cautions.
 fn called(reading: &Reading) -> String {
     format!("{}, {}, {}", reading.run, reading.source, reading.region)
@@ -285,16 +299,17 @@ fn scatter(standard: f64) -> Declared {
     }
 }
 
-/// The first candidate's row of the primary.
-fn row(outcome: &Outcome) -> Option<&crate::outcome::Comparison> {
+/// The primary's row of a candidate; of the baseline, which has a part in all, that of the first candidate.
+fn row<'a>(outcome: &'a Outcome, cooler: &str) -> Option<&'a crate::outcome::Comparison> {
     let results = &outcome.results;
+    let any = cooler == results.baseline;
     let mut rows = results.comparison.iter();
-    rows.find(|row| row.quantity == results.primary)
+    rows.find(|row| row.quantity == results.primary && (any || row.candidate == cooler))
 }
 
 /// The difference that answers the question, where it may be compared.
-fn primary(outcome: &Outcome) -> Option<Q> {
-    let row = row(outcome)?;
+fn primary(outcome: &Outcome, cooler: &str) -> Option<Q> {
+    let row = row(outcome, cooler)?;
     (row.verdict != Some(Verdict::NotComparable)).then_some(row.difference)
 }
 
@@ -325,12 +340,11 @@ fn narrowed(with: &str, what: &str, before: Option<f64>, after: f64, unit: &str)
         None => format!("{with} {what} would be known to {then}."),
         Some(before) => {
             let now = figure(before, unit);
-            let hardly = if after > HARDLY * before {
-                ", hardly narrower"
+            if after > HARDLY * before {
+                format!("That alone would hardly narrow the {now} of {what}.")
             } else {
-                ""
-            };
-            format!("{with} the {now} of {what} would become {then}{hardly}.")
+                format!("{with} the {now} of {what} would become {then}.")
+            }
         }
     }
 }

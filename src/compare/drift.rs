@@ -5,9 +5,11 @@
 //!
 //! q = μ_cooler + β (t − t̄) + scatter,
 //!
-//! by least squares. Where β is more than chance at 95 % (Student's t) each cooler's value becomes its level at the middle
-//! of the session, and the scatter about the lines, with one degree of freedom less, stays as doubt, that of β with it.
-//! A drift that is not more than chance is left in: taking it out would cost more certainty than it gains.
+//! by least squares. Where β of the quantity that answers the customer is more than chance at 95 % (Student's t) each
+//! cooler's value of every quantity becomes its level at the middle of the session, and the scatter about the lines, with
+//! one degree of freedom less, stays as doubt, that of β with it. It is decided once, so that a drop stays the difference
+//! of its ends and many quantities are not many chances. A drift that is not more than chance is left in: taking it out
+//! would cost more certainty than it gains.
 
 use crate::measure::PictureMeasurement;
 use crate::model::{Builder, Slot};
@@ -16,7 +18,7 @@ use crate::session::Session;
 /// When each run was, s from any moment; `None` unless all runs have a time of the same kind.
 pub(super) fn times(session: &Session, pictures: &[PictureMeasurement]) -> Option<Vec<f64>> {
     let stated: Option<Vec<f64>> = session.runs.iter().map(|run| run.time).collect();
-    stated.or_else(|| {
+    stated.map(past_midnight).or_else(|| {
         let first = pictures.iter().find_map(|picture| picture.captured)?;
         (0..session.runs.len())
             .map(|run| {
@@ -29,6 +31,22 @@ pub(super) fn times(session: &Session, pictures: &[PictureMeasurement]) -> Optio
             })
             .collect()
     })
+}
+
+/// Times of day as times of one session: where they lie more than half a day apart it went past midnight, so that what is
+/// before noon belongs to the next day.
+fn past_midnight(mut times: Vec<f64>) -> Vec<f64> {
+    const DAY: f64 = 86_400.0;
+    let (first, last) = times
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |ends, &time| {
+            (ends.0.min(time), ends.1.max(time))
+        });
+    if last - first > 0.5 * DAY {
+        let early = times.iter_mut().filter(|time| **time < 0.5 * DAY);
+        early.for_each(|time| *time += DAY);
+    }
+    times
 }
 
 /// One run's part in a trend.
@@ -59,8 +77,8 @@ pub(super) struct Trend {
 }
 
 impl Trend {
-    /// The drift of a quantity; `None` where the order of the runs does not tell it from the coolers, or where it is no more
-    /// than chance. `runs` holds for every run that has the quantity its index, its cooler, its time in s and its value.
+    /// The drift of a quantity; `None` where the order of the runs does not tell it from the coolers. `runs` holds for every
+    /// run that has the quantity its index, its cooler, its time in s and its value.
     pub fn of(runs: &[(usize, usize, f64, f64)]) -> Option<Self> {
         let again = |a: usize, b: usize| {
             let times = |cooler| {
@@ -111,8 +129,12 @@ impl Trend {
         let values: Vec<f64> = runs.iter().map(|run| run.3).collect();
         trend.slope = trend.slope_of(&values);
         trend.standard = trend.deviation(&values) / trend.spread.sqrt();
-        let more_than_chance = trend.slope.abs() > student(freedom) * trend.standard;
-        (trend.spread > 0.0 && more_than_chance).then_some(trend)
+        (trend.spread > 0.0).then_some(trend)
+    }
+
+    /// Whether it is more than chance at 95 %.
+    pub fn is_more_than_chance(&self) -> bool {
+        self.slope.abs() > student(self.freedom) * self.standard
     }
 
     /// The runs that it is fitted to.
@@ -259,6 +281,7 @@ mod tests {
     fn a_steady_drift_is_found_and_leaves_the_coolers_apart() {
         let runs = runs(&[0, 0, 1, 1, 0, 0]);
         let trend = Trend::of(&runs).unwrap();
+        assert!(trend.is_more_than_chance());
         assert_abs_diff_eq!(trend.slope, 0.01, epsilon = 2e-4);
         assert_eq!(trend.freedom, 3.0);
         let level = |cooler| -> f64 {
@@ -278,6 +301,15 @@ mod tests {
     }
 
     #[test]
+    fn a_session_may_go_past_midnight() {
+        let clock = |hours: f64| 3600.0 * hours;
+        let times = past_midnight(vec![clock(23.5), clock(0.25), clock(23.75)]);
+        assert_eq!(times, [clock(23.5), clock(24.25), clock(23.75)]);
+        let day = vec![clock(8.0), clock(17.0)];
+        assert_eq!(past_midnight(day.clone()), day);
+    }
+
+    #[test]
     fn no_drift_is_told_where_order_or_number_do_not_allow_it() {
         // One after the other: what changed in time may be the cooler.
         assert!(Trend::of(&runs(&[0, 0, 0, 1, 1, 1])).is_none());
@@ -288,6 +320,6 @@ mod tests {
         for run in &mut steady {
             run.3 -= 0.01 * run.2;
         }
-        assert!(Trend::of(&steady).is_none());
+        assert!(!Trend::of(&steady).unwrap().is_more_than_chance());
     }
 }

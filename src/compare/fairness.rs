@@ -175,7 +175,7 @@ fn otherwise(
     let differs = !baseline.is_empty() && !candidate.is_empty() && baseline != candidate;
     differs.then(|| {
         format!(
-            "{what} {} against {}",
+            "{what} “{}” against “{}”",
             candidate.join(" and "),
             baseline.join(" and ")
         )

@@ -18,6 +18,9 @@ use crate::units::Law;
 /// How far an input is moved at most, in its standard uncertainties.
 pub const FARTHEST: f64 = 20.0;
 
+/// How far an instrument's error is moved at most, in its limits: one that errs further is broken.
+const BEYOND_LIMITS: f64 = 3.0;
+
 /// How far it is moved for the first look.
 const FIRST_LOOK: f64 = 2.0;
 
@@ -29,7 +32,7 @@ const NEAREST: usize = 2;
 const MOST_WAYS: usize = 12;
 
 /// Draws of one moved model. The same random numbers as in the main run make the margins comparable, so few will do.
-const DRAWS: u64 = 2048;
+const DRAWS: u64 = 1024;
 
 /// How near to the edge of the verdict a found place lies, as a share of the margin that the verdict has.
 const CLOSE: f64 = 0.02;
@@ -72,7 +75,7 @@ fn near(looks: &[Look], question: usize) -> Vec<(Way, f64)> {
     let mut ways: Vec<(Way, f64)> = looks
         .iter()
         .map(|look| (look.way, look.moves[question]))
-        .filter(|(_, moved)| *moved <= 1.5 * FARTHEST)
+        .filter(|(_, moved)| *moved <= 1.5 * FARTHEST && moved.is_finite())
         .collect();
     ways.sort_by(|a, b| a.1.total_cmp(&b.1));
     ways.truncate(MOST_WAYS);
@@ -128,7 +131,17 @@ fn farthest(input: &Input, side: f64) -> f64 {
         (_, false) if input.domain == Domain::Share => ceiling - input.value,
         (_, false) => f64::INFINITY,
     };
-    (room / standard).min(FARTHEST)
+    let reach = if is_share_of_limits(input) {
+        BEYOND_LIMITS / standard
+    } else {
+        FARTHEST
+    };
+    (room / standard).min(reach)
+}
+
+/// Whether an input is the share of its limits by which an instrument errs.
+fn is_share_of_limits(input: &Input) -> bool {
+    input.place.starts_with("instrument.") && input.place.contains(".accuracy")
 }
 
 /// The value of an input moved to a side by so many standard uncertainties; `None` where there is nowhere to go.
@@ -276,7 +289,7 @@ impl<'a> Question<'a> {
     fn search(&self, way: Way, guess: f64) -> Option<(f64, Verdict)> {
         let limit = farthest(&self.evidence.model.inputs()[way.input], way.side);
         let (mut holds, mut margin) = (0.0, self.margin);
-        let mut fails = guess.clamp(0.05, limit.max(0.05));
+        let mut fails = guess.max(0.05).min(limit);
         let (mut beyond, mut verdict) = self.at(way, fails)?;
         let mut tries = 1;
         while beyond > 0.0 {

@@ -57,13 +57,21 @@ fn drifts(evidence: &Evidence<'_>) -> Vec<String> {
             Unit::One => String::new(),
             unit => format!(" {}", unit.symbol()),
         };
+        let way = if slope < 0.0 { "fell" } else { "rose" };
+        let slope = slope.abs();
         format!(
-            "Over the session “{}” drifted by {slope:+.2}{symbol} an hour (standard uncertainty {standard:.2}), whichever cooler was \
-             fitted: taken out by a straight line in time, its doubt kept.",
+            "Over the session “{}” {way} by {slope:.2}{symbol} an hour (standard uncertainty {standard:.2}), whichever cooler was \
+             fitted. Such a drift was taken out of every figure by a straight line in time, and its doubt kept.",
             id.label()
         )
     };
-    evidence.quantities.trends.iter().map(drift).collect()
+    let primary = super::primary(evidence.session, evidence.quantities);
+    let trends = &evidence.quantities.trends;
+    trends
+        .get_key_value(&primary)
+        .map(drift)
+        .into_iter()
+        .collect()
 }
 
 /// Whether a run has transfer units without a stated flow of cooling air.

@@ -120,8 +120,8 @@ fn settling(
         Settling::HoldUnknown => {}
         Settling::NotKnown { time, missing } => {
             let message = format!(
-                "whether the {word} tank's skin had settled after {time:.0} s is not known, for want of {}",
-                missing.join(", ")
+                "whether the {word} tank's skin had settled after {time:.0} s is not known; there is missing: {}",
+                missing.join("; ")
             );
             if state.wall.is_some() {
                 add(CautionId::HoldUnknown, message);

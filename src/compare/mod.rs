@@ -127,7 +127,12 @@ pub fn compare(
 /// The quantity that answers the customer: as the session says, else the outlet like for like, of the charge air once
 /// that is known for all coolers.
 fn primary(session: &Session, quantities: &Quantities) -> QuantityId {
-    let known = match quantities.basis {
+    primary_of(session, quantities.basis)
+}
+
+/// The same, from what the effectiveness rests on.
+fn primary_of(session: &Session, basis: Option<Basis>) -> QuantityId {
+    let known = match basis {
         Some(Basis::Air(_)) => QuantityId::OutletNormalised,
         Some(Basis::Skins) | None => QuantityId::OutletSurfaceNormalised,
     };

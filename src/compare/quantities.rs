@@ -48,8 +48,10 @@ impl Quantities {
         }
         normalise(session, &mut runs, model);
         let basis = performance::lay_out(session, inferred, &mut runs, model);
+        let primary = super::primary_of(session, basis);
         let trends = drift::times(session, pictures)
             .map(|times| trends(session, &runs, &times, model))
+            .filter(|trends| trends.get(&primary).is_some_and(Trend::is_more_than_chance))
             .unwrap_or_default();
         let coolers = (0..session.coolers.len())
             .map(|cooler| cooler_means(session, &runs, &trends, cooler, model))

@@ -101,15 +101,13 @@ fn root(index: usize, outer: f64, inner: f64) -> f64 {
         let square = root * root - product;
         let slope =
             1.0 + sum * (root * root + product) / (root * root * sum * sum + square * square);
-        let next = theta - wrong / slope;
-        let next = if next > low && next < high {
-            next
-        } else {
-            0.5 * (low + high)
-        };
+        let newton = theta - wrong / slope;
+        let inside = newton > low && newton < high;
+        let next = if inside { newton } else { 0.5 * (low + high) };
         let step = (next - theta).abs();
         theta = next;
-        if step < 1e-12 {
+        // Newton's next error is about the square of its step; a bisection's step says how near it is by itself.
+        if step < if inside { 1e-6 } else { 1e-12 } {
             break;
         }
     }

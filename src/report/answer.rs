@@ -80,13 +80,31 @@ fn of_candidate(outcome: &Outcome, candidate: &str) -> String {
                 " {}",
                 sentence.replace('`', "")
             )),
-            limited(outcome, candidate, row)
+            by_skins(outcome, candidate, row) + limited(outcome, candidate, row)
         ),
         None => format!(
             "There is no answer for {ours}: “{}” is not known for both it and {theirs}. \
              The other figures and the cautions follow.",
             primary.label()
         ),
+    }
+}
+
+/// What remains where the skins themselves answer, and may differ in how near they are to the air behind them.
+fn by_skins(outcome: &Outcome, candidate: &str, row: &Comparison) -> String {
+    let wider = rows(outcome, candidate).into_iter().find(|row| {
+        row.quantity == QuantityId::OutletNormalised && row.verdict != Some(Verdict::NotComparable)
+    });
+    let interval =
+        wider.and_then(|row| Some((row, number::interval(&row.difference, Kind::Difference)?)));
+    match (row.quantity, interval) {
+        (QuantityId::OutletSurfaceNormalised, Some((wider, interval))) => format!(
+            " This takes the skins of both coolers to be equally near to the air behind them; if that may differ by a tenth it is \
+             {} ({}).",
+            number::with_unit(&interval, wider.difference.unit),
+            wider.verdict.map_or(number::UNKNOWN, Verdict::words)
+        ),
+        _ => String::new(),
     }
 }
 

@@ -21,6 +21,14 @@ pub fn words(outcome: &Outcome, place: &str) -> String {
         let occasion = occasion.strip_prefix("run.").unwrap_or(occasion);
         return format!("the drift in {}", occasion.replacen('.', ", ", 1));
     }
+    if let Some((run, reading)) = after(place, "run.")
+        && let Some(pistol) = run.rsplit_once(".pistol ").filter(|_| reading == "reading")
+    {
+        return format!(
+            "what the pistol showed in {}, reading {}",
+            pistol.0, pistol.1
+        );
+    }
     if let Some(key) = base.strip_prefix("conditions.") {
         return match bracket {
             Some(remark) => format!("the {} ({remark})", spoken(key)),
@@ -125,6 +133,10 @@ mod tests {
                 "the error of `camera` at 120 °C",
             ),
             ("instrument.gauge.accuracy", "the error of `gauge`"),
+            (
+                "run.hold 1.pistol 2.reading",
+                "what the pistol showed in hold 1, reading 2",
+            ),
             ("elsewhere", "`elsewhere`"),
         ] {
             assert_eq!(words(&outcome, place), said);

@@ -81,7 +81,7 @@ pub fn simulate(
 ) -> Vec<Interval> {
     let simulation = Simulation::new(model, pools, figures, settings.seed);
     let centres = simulation.centres();
-    let ranges = simulation.ranges();
+    let ranges = simulation.ranges(settings.draws);
     let blocks = settings.draws.div_ceil(BLOCK as u64);
     let histograms: Mutex<Vec<Histogram>> =
         Mutex::new(ranges.iter().map(|&range| Histogram::new(range)).collect());
@@ -245,10 +245,13 @@ impl<'a> Simulation<'a> {
     }
 
     /// The histograms' ends, from a first look.
-    fn ranges(&self) -> Vec<Range> {
+    fn ranges(&self, draws: u64) -> Vec<Range> {
+        let blocks = draws
+            .div_ceil(BLOCK as u64)
+            .min((FIRST_LOOK / BLOCK) as u64);
         let mut first: Vec<Vec<f64>> = vec![Vec::with_capacity(FIRST_LOOK); self.figures.len()];
         let mut columns = self.columns();
-        for block in 0..(FIRST_LOOK / BLOCK) as u64 {
+        for block in 0..blocks {
             self.draw(block, &mut columns);
             for (&figure, draws) in self.figures.iter().zip(&mut first) {
                 Self::plain(figure, &mut columns);

@@ -84,7 +84,7 @@ fn flips(outcome: &Outcome, rows: &[&Comparison]) -> Markup {
                 }
                 @if !steady.is_empty() {
                     dt { (steady.join("; ")) }
-                    dd { "No single input would change these, not even 20 of its standard uncertainties away." }
+                    dd { "No single input comes near to changing these." }
                 }
             }
         }

@@ -26,8 +26,6 @@ const NARROWEST_LABEL: usize = 14;
 const SPELT_OUT: usize = 2;
 /// So many places of a summarised caution are named.
 const PLACES: usize = 4;
-/// The column of the difference.
-const DIFFERENCE: usize = 2;
 /// How many columns after the label are numbers; the verdict follows.
 const NUMBERS: usize = 3;
 
@@ -146,18 +144,26 @@ impl Page {
         }
     }
 
+    /// The table with all intervals where the screen is wide enough, else with those of the differences, else in blocks.
     fn table(&mut self, rows: &[Row], with_verdict: bool) {
         let mut heads = vec!["baseline", "candidate", "difference"];
         if with_verdict {
             heads.push("verdict");
         }
-        let widths = widths(&heads, rows);
-        let taken: usize = widths.iter().map(|width| width + GAP.len()).sum();
+        let compact: Vec<Row> = rows.iter().map(Row::compact).collect();
         let longest = rows.iter().map(|row| row.label.width()).max().unwrap_or(0);
-        let room = self.width.saturating_sub(taken);
-        if room < NARROWEST_LABEL.min(longest) {
-            return self.blocks(rows, &heads);
-        }
+        let room = |rows: &[Row], least: usize| {
+            let widths = widths(&heads, rows);
+            let taken: usize = widths.iter().map(|width| width + GAP.len()).sum();
+            let room = self.width.saturating_sub(taken);
+            (room >= least).then_some((widths, room))
+        };
+        let narrowest = NARROWEST_LABEL.min(longest);
+        let (rows, (widths, room)) = match (room(rows, longest), room(&compact, narrowest)) {
+            (Some(fits), _) => (rows, fits),
+            (None, Some(fits)) => (&compact[..], fits),
+            (None, None) => return self.blocks(rows, &heads),
+        };
         let label_width = room.min(longest);
         let heads: Vec<String> = heads.into_iter().map(str::to_owned).collect();
         self.line(
@@ -172,11 +178,10 @@ impl Page {
                 &lay_out(label(0), label_width, &row.cells, &widths, NUMBERS),
                 style,
             );
-            // The interval stands below its difference, beside the rest of a long label.
-            let below = row.interval.clone().unwrap_or_default();
-            let below = [String::new(), String::new(), below];
-            for line in 1..labels.len().max(1 + usize::from(row.interval.is_some())) {
-                let cells: &[String] = if line == 1 { &below } else { &[] };
+            // Intervals stand below their values, beside the rest of a long label.
+            let known = row.intervals.iter().any(|interval| !interval.is_empty());
+            for line in 1..labels.len().max(1 + usize::from(known)) {
+                let cells: &[String] = if line == 1 { &row.intervals } else { &[] };
                 self.line(
                     &lay_out(label(line), label_width, cells, &widths, NUMBERS),
                     style,
@@ -191,7 +196,7 @@ impl Page {
             let style = if row.primary { STRONG } else { Style::new() };
             self.paragraph("", &row.label, style);
             for (index, (head, cell)) in heads.iter().zip(&row.cells).enumerate() {
-                let interval = row.interval.as_ref().filter(|_| index == DIFFERENCE);
+                let interval = row.intervals.get(index).filter(|text| !text.is_empty());
                 let interval = interval.map_or(String::new(), |interval| format!(" {interval}"));
                 self.paragraph(GAP, &format!("{head}: {cell}{interval}"), Style::new());
             }
@@ -203,7 +208,12 @@ impl Page {
             self.blank();
             self.line(&format!("caution: {}", kind.id.id()), CAUTION);
             if kind.said.len() > SPELT_OUT {
-                let places: Vec<_> = kind.said.iter().flat_map(|said| &said.places).collect();
+                let mut places: Vec<&&str> = Vec::new();
+                for place in kind.said.iter().flat_map(|said| &said.places) {
+                    if !places.contains(&place) {
+                        places.push(place);
+                    }
+                }
                 let (meaning, count) = (kind.id.meaning(), kind.count);
                 let words = format!("{meaning} {count} times: {}.", listed(&places));
                 self.paragraph(GAP, &words, Style::new());
@@ -235,15 +245,25 @@ impl Page {
 }
 
 /// One row of the comparison, as text.
+#[derive(Clone)]
 struct Row {
     label: String,
     cells: Vec<String>,
-    /// Of the difference.
-    interval: Option<String>,
+    /// Of baseline, candidate and difference; empty where not known.
+    intervals: [String; 3],
     primary: bool,
 }
 
 impl Row {
+    /// The row without the intervals of baseline and candidate.
+    fn compact(&self) -> Self {
+        let [_, _, difference] = &self.intervals;
+        Self {
+            intervals: [String::new(), String::new(), difference.clone()],
+            ..self.clone()
+        }
+    }
+
     fn new(row: &Comparison, primary: bool, with_verdict: bool) -> Self {
         let kind = number::kind(row.quantity);
         let mut cells = vec![
@@ -262,8 +282,12 @@ impl Row {
         Self {
             label: format!("{mark}{}", row.quantity.label()),
             cells,
-            interval: number::interval(&row.difference, Kind::Difference)
-                .map(|interval| format!("({interval})")),
+            intervals: [
+                number::interval(&row.baseline_value, kind),
+                number::interval(&row.candidate_value, kind),
+                number::interval(&row.difference, Kind::Difference),
+            ]
+            .map(|interval| interval.map_or_else(String::new, |interval| format!("({interval})"))),
             primary,
         }
     }
@@ -284,7 +308,7 @@ fn widths(heads: &[&str], rows: &[Row]) -> Vec<usize> {
     let widest = |index: usize, head: &&str| {
         rows.iter()
             .flat_map(|row| {
-                let interval = row.interval.as_ref().filter(|_| index == DIFFERENCE);
+                let interval = row.intervals.get(index);
                 row.cells.get(index).into_iter().chain(interval)
             })
             .map(|cell| cell.width())
