@@ -346,3 +346,40 @@ fn a_series_that_does_not_bend_is_only_a_bound() {
     );
     assert!(outcome.results.settling[0].steady.is_none());
 }
+
+/// Air of probes at 110 and 40 °C, 148 and 139 kPa above 1010 hPa, 120 g/s: ½ ρ v² with ρ = p/(R T).
+#[test]
+fn pipes_of_different_width_are_told_of_where_the_pressure_is_tapped() {
+    let keys = "inlet-air = \"110 °C ± 1\"\noutlet-air = \"40 °C ± 1\"\nair-flow = \"120 g/s\"\n\
+                inlet-pressure = \"148 kPa\"\noutlet-pressure = \"139 kPa\"";
+    let runs = ["a", "b"]
+        .map(|cooler| run(cooler, keys, 62.0, 33.0))
+        .concat();
+    let text = session("", "", &runs).replace(
+        "[cooler.a]",
+        "[cooler.a]\ninlet-pipe = \"2 in\"\noutlet-pipe = \"2.5 in\"",
+    );
+    let grounds = evaluate(&text).grounds;
+    let said = grounds
+        .iter()
+        .find(|said| said.contains("static pressure"))
+        .unwrap();
+    let area = |inch: f64| 0.25 * std::f64::consts::PI * (inch * 0.0254_f64).powi(2);
+    let density = |gauge: f64, celsius: f64| (gauge + 101_000.0) / (287.05 * (celsius + 273.15));
+    let dynamic = |density: f64, inch: f64| {
+        let speed = 0.12 / (density * area(inch));
+        1e-3 * 0.5 * density * speed * speed
+    };
+    let before = dynamic(density(148e3, 110.0), 2.0);
+    let behind = dynamic(density(139e3, 40.0), 2.5);
+    assert!(
+        said.contains(&format!(
+            "{before:.2} kPa at the inlet (2 in) and {behind:.2} kPa at the outlet (2.5 in)"
+        )),
+        "{said}"
+    );
+    assert!(
+        said.contains(&format!("{:.2} kPa more", before - behind)),
+        "{said}"
+    );
+}

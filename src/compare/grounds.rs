@@ -127,31 +127,47 @@ fn of_cooler(evidence: &Evidence<'_>, cooler: usize) -> Vec<String> {
     found
 }
 
-/// The part of the pressure that taps in the wall do not read: it differs where the air is slower or thinner behind the
-/// cooler than before it.
+/// The part of the pressure that taps in the wall do not read: it differs where the pipe behind the cooler is of another
+/// width than the one before it, and where the air is thinner.
 fn dynamic(evidence: &Evidence<'_>, cooler: usize) -> Option<String> {
     let entry = &evidence.session.coolers[cooler];
-    let diameter = entry.tank_diameter.as_ref()?.value;
+    let diameter = |tank| {
+        let pipe = entry.pipes.get(tank).as_ref();
+        pipe.or(entry.tank_diameter.as_ref())
+    };
     let mut runs = evidence.session.runs.iter();
-    let flow = runs
-        .find(|run| run.cooler == cooler && run.air_flow.is_some())?
-        .air_flow
-        .as_ref()?
-        .value;
-    let [inlet, outlet] = [QuantityId::InletDensity, QuantityId::OutletDensity].map(|id| {
-        evidence
-            .central(cooler, id)
-            .map(|density| 1e-3 * flow::dynamic_pressure(flow, diameter, density))
-    });
-    Some(format!(
-        "The taps of {} read static pressure; at tanks of {:.0} mm the moving air adds {:.2} kPa at the inlet and {:.2} kPa at the \
-         outlet. Where the pipes at the two taps differ in width, these differ with the fourth power of it, and the pressure \
-         drop holds their difference.",
-        entry.label,
-        1e3 * diameter,
-        inlet?,
-        outlet?
-    ))
+    let run = runs.find(|run| run.cooler == cooler && run.air_flow.is_some())?;
+    let flow = run.air_flow.as_ref()?.value;
+    let at = |tank: Tank| {
+        let id = match tank {
+            Tank::Inlet => QuantityId::InletDensity,
+            Tank::Outlet => QuantityId::OutletDensity,
+        };
+        let density = evidence.central(cooler, id)?;
+        let dynamic = flow::dynamic_pressure(flow, diameter(tank)?.value, density);
+        Some((diameter(tank)?, 1e-3 * dynamic))
+    };
+    let ((inlet, before), (outlet, behind)) = (at(Tank::Inlet)?, at(Tank::Outlet)?);
+    let moving = format!(
+        "The taps of {} read static pressure; the moving air adds {before:.2} kPa at the inlet ({}) and {behind:.2} kPa at the outlet \
+         ({})",
+        entry.label, inlet.written, outlet.written
+    );
+    let held = before - behind;
+    Some(if inlet.value == outlet.value {
+        format!("{moving}.")
+    } else if held > 0.0 {
+        format!(
+            "{moving}, because the pipes at the two taps differ in width: the loss of total pressure is {held:.2} kPa more than the \
+             pressure drop says."
+        )
+    } else {
+        format!(
+            "{moving}, because the pipes at the two taps differ in width: the loss of total pressure is {:.2} kPa less than the \
+             pressure drop says.",
+            -held
+        )
+    })
 }
 
 /// The series that were fitted, in the units of the face.

@@ -1,9 +1,9 @@
 //! `[cooler.KEY]`: a charge-air cooler under test.
 
-use super::Cooler;
 use super::names::Names;
 use super::reader::Table;
 use super::value::Spec;
+use super::{Cooler, PerTank};
 use crate::units::Dimension;
 
 pub(super) fn read<'t>(key: &str, table: &Table<'t>, surfaces: &Names<'t>) -> Option<Cooler> {
@@ -29,6 +29,10 @@ pub(super) fn read<'t>(key: &str, table: &Table<'t>, surfaces: &Names<'t>) -> Op
     );
     let tank_diameter = table.quantity("tank-diameter", Spec::exact(Dimension::Length));
     let tank_height = table.quantity("tank-height", Spec::exact(Dimension::Length));
+    let pipes = PerTank {
+        inlet: table.quantity("inlet-pipe", Spec::exact(Dimension::Length)),
+        outlet: table.quantity("outlet-pipe", Spec::exact(Dimension::Length)),
+    };
     table.finish();
     Some(Cooler {
         key: key.to_owned(),
@@ -38,6 +42,7 @@ pub(super) fn read<'t>(key: &str, table: &Table<'t>, surfaces: &Names<'t>) -> Op
         inner_film,
         tank_diameter,
         tank_height,
+        pipes,
         span: table.span.clone(),
     })
 }

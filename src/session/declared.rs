@@ -42,6 +42,8 @@ impl Session {
                 &mut cooler.inner_film,
                 &mut cooler.tank_diameter,
                 &mut cooler.tank_height,
+                &mut cooler.pipes.inlet,
+                &mut cooler.pipes.outlet,
             ];
             some(&mut optional, visit);
         }

@@ -390,6 +390,8 @@ pub struct Cooler {
     pub tank_diameter: Option<Declared>,
     /// Height of the tank in the cooling air's direction of flow, m.
     pub tank_height: Option<Declared>,
+    /// Inner diameters of the pipes to the inlet and from the outlet tank, where the pressure is tapped, m.
+    pub pipes: PerTank<Option<Declared>>,
     /// Where its table stands.
     pub span: Span,
 }
