@@ -1,8 +1,8 @@
 //! Stage 5: from the skins to the charge air, as steps of the model.
 //!
 //! A skin that is still on its way is first carried to where it is going: by a fit through three or more readings of one
-//! hold, else by the share of its way that the wall's own transient gives ([`hold`]). Then the heat that leaves the skin is
-//! followed back through wall and inside film ([`wall`]). Probes in the air stream lead where there are any, and a run that
+//! hold, else by the share of its way that the wall's own transient gives (`hold`). Then the heat that leaves the skin is
+//! followed back through wall and inside film (`wall`). Probes in the air stream lead where there are any, and a run that
 //! has both calibrates the skin-to-air ratio of its cooler's other runs.
 
 mod hold;
