@@ -28,7 +28,10 @@ pub(super) fn of_reading(evidence: &Evidence<'_>, reading: &Reading) -> Vec<Caut
         let (valid, _) = reading.pixels.unwrap_or_default();
         add(
             CautionId::SmallRegion,
-            format!("{valid} valid pixels, or narrower than 3 pixels"),
+            format!(
+                "{valid} valid pixel{}, or narrower than 3 pixels",
+                if valid == 1 { "" } else { "s" }
+            ),
         );
     }
     if reading.cut {
@@ -130,7 +133,7 @@ fn found_elsewhere(
             {
                 add(
                     CautionId::SteepView,
-                    format!("seen at {}, beyond {STEEP} °", angle.written),
+                    format!("seen at {}, beyond {STEEP}°", angle.written),
                 );
             }
         }
