@@ -178,7 +178,10 @@ fn exists(target: &Path) -> Trouble {
 /// A picture's drawing, as PNG.
 fn drawn(path: &Path, pixels: Option<&Pixels>) -> Result<Vec<u8>, Trouble> {
     let bytes = bytes_of(path)?;
-    let wanted = Wanted { pixels, page: None };
+    let wanted = Wanted {
+        pixels,
+        ..Wanted::default()
+    };
     let image = load::read(&bytes, wanted).map_err(|error| {
         let mut mend = error.mend;
         if mend.contains("pixels = ") {

@@ -162,6 +162,7 @@ fn open(snapshot: &Snapshot) -> Result<(ThermalImage, String), Problem> {
     let wanted = Wanted {
         pixels: snapshot.pixels.as_ref(),
         page: snapshot.page,
+        scale: None,
     };
     let image = load::read(&bytes, wanted).map_err(|error| {
         picture_problem(&snapshot.span, &snapshot.file, &error.what, error.mend)
