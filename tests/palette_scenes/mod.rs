@@ -228,6 +228,7 @@ pub fn encode(picture: &RgbImage, store: Store) -> Vec<u8> {
         Store::Jpeg(quality) => {
             let mut encoder = jpeg_encoder::Encoder::new(&mut bytes, quality);
             encoder.set_sampling_factor(jpeg_encoder::SamplingFactor::F_2_2);
+            encoder.set_chroma_subsampling_method(jpeg_encoder::ChromaSubsamplingMethod::Average);
             encoder
                 .encode(picture.as_raw(), width as u16, height as u16, jpeg_encoder::ColorType::Rgb)
                 .unwrap();
@@ -280,4 +281,63 @@ pub fn read(
         ..Wanted::default()
     };
     endtank::load::read(bytes, wanted)
+}
+
+/// A made-up layout, its map and how it is stored.
+pub fn any_layout(seed: u64) -> (Layout, Map, Store) {
+    let mut random = ChaCha8Rng::seed_from_u64(seed);
+    let maps: Vec<Map> = maps().into_iter().filter(|map| map.kind != "folded").collect();
+    let map = maps[random.random_range(0..maps.len())].clone();
+    let [across, down] = [random.random_range(240..420), random.random_range(230..320)];
+    let upright = random.random_bool(0.6);
+    let over = random.random_bool(0.3);
+    let thick = random.random_range(8..24);
+    let length = random.random_range(80..=if upright { down - 30 } else { across - 30 }).min(220);
+    let [left, top] = [random.random_range(0..12), random.random_range(0..12)];
+    let gap = random.random_range(6..16);
+    let bar = match (upright, over) {
+        (true, true) => [left + across - thick - 8, top + 10, thick, length],
+        (true, false) => [left + across + gap, top + 10, thick, length],
+        (false, true) => [left + 10, top + down - thick - 14, length, thick],
+        (false, false) => [left + 10, top + down + gap, length, thick],
+    };
+    let size = if upright {
+        [left + across + gap + thick + 36, top + down + 8]
+    } else {
+        [left + across + 8, top + down + gap + thick + 20]
+    };
+    let grey = |level: u8| Rgb([level; 3]);
+    // A person, too, must be able to tell the bar's ends from what lies beyond them.
+    let far = |colour: Rgb<u8>| {
+        [map.at(0.0), map.at(1.0)].into_iter().all(|end| {
+            let apart = end.0.iter().zip(colour.0).map(|(a, b)| a.abs_diff(b));
+            apart.max().unwrap() > 40
+        })
+    };
+    let papers = [grey(255), grey(0), grey(236), Rgb([30, 34, 40]), Rgb([90, 96, 110])];
+    let borders = [None, Some((grey(255), 1)), Some((grey(0), 1)), Some((grey(128), 2))];
+    let (paper, border) = loop {
+        let paper = papers[random.random_range(0..papers.len())];
+        let border = borders[random.random_range(0..borders.len())];
+        if far(border.map_or(paper, |(colour, _)| colour)) && far(paper) {
+            break (paper, border);
+        }
+    };
+    let cold = match (upright, random.random_bool(0.8)) {
+        (true, true) => LowEnd::Bottom,
+        (true, false) => LowEnd::Top,
+        (false, true) => LowEnd::Left,
+        (false, false) => LowEnd::Right,
+    };
+    let stores = [Store::Png, Store::WebP, Store::Jpeg(95), Store::Jpeg(90), Store::Jpeg(85), Store::Jpeg(75)];
+    let layout = Layout {
+        size,
+        scene: [left, top, across, down],
+        bar,
+        cold,
+        paper,
+        border,
+        marks: random.random_bool(0.7),
+    };
+    (layout, map, stores[random.random_range(0..stores.len())])
 }

@@ -3,7 +3,7 @@
 use ndarray::Array2;
 
 use super::super::LoadError;
-use super::lab::{self, LEVEL, Lab, Levels};
+use super::lab::{self, LEVEL, Lab, Levels, Space};
 use crate::session::LowEnd;
 
 /// Shortest bar that is read, pixels: fewer are fewer colours.
@@ -46,6 +46,8 @@ impl BarBox {
 /// The colours along a bar, from its cold to its hot end.
 #[derive(Debug, Clone)]
 pub(super) struct Profile {
+    /// The space in which its colours are compared.
+    pub(super) space: Space,
     /// One colour a pixel along the bar.
     pub(super) levels: Vec<Levels>,
     /// How far a single pixel of the bar lies from the smoothed profile (standard deviation, Oklab).
@@ -115,6 +117,9 @@ pub(super) fn cold_end(bar: BarBox, stated: Option<LowEnd>) -> Result<LowEnd, Lo
     ))
 }
 
+/// Compression stores colours in pairs of pixels and in coarser steps than brightness.
+const COARSE: Space = Space { weight: 0.6 };
+
 /// Reads the colours along a bar.
 pub(super) fn profile(
     pixels: &Array2<[u8; 3]>,
@@ -124,7 +129,7 @@ pub(super) fn profile(
 ) -> Profile {
     let (length, breadth) = bar.size();
     let reversed = matches!(cold, LowEnd::Bottom | LowEnd::Right);
-    let margin = margin(breadth, lossy);
+    let margin = margin(breadth);
     let across: Vec<Vec<[u8; 3]>> = (0..length)
         .map(|step| {
             let step = if reversed { length - 1 - step } else { step };
@@ -142,8 +147,10 @@ pub(super) fn profile(
     let middles: Vec<Levels> = across.iter().map(|row| middle(row)).collect();
     let bridged = bridged(&middles);
     let levels = if lossy { smoothed(&bridged) } else { bridged };
-    let (pixel_noise, noise) = noise(&across, &middles, &levels, lossy);
+    let space = if lossy { COARSE } else { Space::PLAIN };
+    let (pixel_noise, noise) = noise(space, &across, &middles, &levels, lossy);
     Profile {
+        space,
         levels,
         pixel_noise,
         noise,
@@ -151,9 +158,8 @@ pub(super) fn profile(
 }
 
 /// Pixels left out at each side: borders, and what compression mixes over them.
-fn margin(breadth: usize, lossy: bool) -> usize {
-    let wanted = if lossy { 3 } else { 1 };
-    wanted.min((breadth - 1) / 4)
+const fn margin(breadth: usize) -> usize {
+    if breadth >= 5 { 1 } else { 0 }
 }
 
 /// The mean of the middle half of each channel.
@@ -170,7 +176,10 @@ fn middle(row: &[[u8; 3]]) -> Levels {
 
 /// A step that stands out from neighbours that agree is a tick drawn across the whole bar: bridged.
 fn bridged(levels: &[Levels]) -> Vec<Levels> {
-    let labs: Vec<Lab> = levels.iter().map(|&levels| lab::of_levels(levels)).collect();
+    let labs: Vec<Lab> = levels
+        .iter()
+        .map(|&levels| Space::PLAIN.of_levels(levels))
+        .collect();
     let mut steps: Vec<f32> = labs.windows(2).map(|w| lab::distance(w[0], w[1])).collect();
     steps.sort_unstable_by(f32::total_cmp);
     let usual = steps.get(steps.len() * 3 / 4).copied().unwrap_or(0.0);
@@ -285,6 +294,7 @@ fn fitted(values: &[f32], at: usize, reach: usize) -> f32 {
 /// Noise of single pixels and of the profile, from what they differ from the smoothed profile by; of a picture without loss
 /// the rounding to whole levels.
 fn noise(
+    space: Space,
     across: &[Vec<[u8; 3]>],
     middles: &[Levels],
     levels: &[Levels],
@@ -294,7 +304,7 @@ fn noise(
     if !lossy {
         return (rounding, rounding);
     }
-    let labs: Vec<Lab> = levels.iter().map(|&levels| lab::of_levels(levels)).collect();
+    let labs: Vec<Lab> = levels.iter().map(|&levels| space.of_levels(levels)).collect();
     // The middle nine tenths along: the ends are mixed with what lies beyond.
     let skip = levels.len() / 20 + MIXED;
     let inner = skip..levels.len().saturating_sub(skip).max(skip);
@@ -305,8 +315,8 @@ fn noise(
         else {
             continue;
         };
-        pixels.extend(row.iter().map(|&pixel| lab::distance(lab::of(pixel), lab)));
-        whole.push(lab::distance(lab::of_levels(middle), lab));
+        pixels.extend(row.iter().map(|&pixel| lab::distance(space.of(pixel), lab)));
+        whole.push(lab::distance(space.of_levels(middle), lab));
     }
     // Ticks and marks are no noise: the middle four fifths by size, root of the mean square.
     let spread = |list: &mut Vec<f32>| {

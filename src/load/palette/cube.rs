@@ -1,7 +1,7 @@
 //! The nearest point of the line, fast: colours are sorted into a coarse cube, and each cell knows the few segments that
 //! can be nearest to any colour in it. The answer is the exact search's.
 
-use super::lab::{self, Lab};
+use super::lab::{self, Lab, Space};
 use super::locus::{Locus, Nearest};
 
 /// Levels a side of a cell.
@@ -52,10 +52,10 @@ impl<'a> Cube<'a> {
         let index = (red * CELLS + green) * CELLS + blue;
         let locus = self.locus;
         let Some(cell) = self.cells.get_mut(index) else {
-            return locus.nearest(&[], lab::of(colour));
+            return locus.nearest(&[], locus.space.of(colour));
         };
         let segments = cell.get_or_insert_with(|| candidates(locus, colour));
-        locus.nearest(segments, lab::of(colour))
+        locus.nearest(segments, locus.space.of(colour))
     }
 }
 
@@ -63,9 +63,9 @@ impl<'a> Cube<'a> {
 /// from the line.
 fn candidates(locus: &Locus, colour: [u8; 3]) -> Box<[u16]> {
     let corner = colour.map(|level| level / SIDE * SIDE);
-    let centre = lab::of_levels(corner.map(|level| f32::from(level) + f32::from(SIDE - 1) / 2.0));
+    let centre = locus.space.of_levels(corner.map(|level| f32::from(level) + f32::from(SIDE - 1) / 2.0));
     // Colours of a cell lie within the ball through its farthest corner, for which a little is added.
-    let radius = 1.1 * farthest_corner(corner, centre);
+    let radius = 1.1 * farthest_corner(locus.space, corner, centre);
     let distances: Vec<f32> = (0..locus.segments())
         .map(|segment| locus.to_segment(segment, centre).1)
         .collect();
@@ -80,7 +80,7 @@ fn candidates(locus: &Locus, colour: [u8; 3]) -> Box<[u16]> {
         .collect()
 }
 
-fn farthest_corner(corner: [u8; 3], centre: Lab) -> f32 {
+fn farthest_corner(space: Space, corner: [u8; 3], centre: Lab) -> f32 {
     let mut farthest = 0.0_f32;
     for number in 0..8_u8 {
         let mut at = corner;
@@ -89,7 +89,7 @@ fn farthest_corner(corner: [u8; 3], centre: Lab) -> f32 {
                 *level += SIDE - 1;
             }
         }
-        farthest = farthest.max(lab::distance(lab::of(at), centre));
+        farthest = farthest.max(lab::distance(space.of(at), centre));
     }
     farthest
 }
@@ -111,6 +111,7 @@ mod tests {
         });
         Locus::of(&Profile {
             levels: levels.collect(),
+            space: Space { weight: 0.7 },
             pixel_noise: 0.004,
             noise: 0.001,
         })
@@ -126,7 +127,7 @@ mod tests {
                 for green in (0..=255).step_by(15) {
                     for blue in (0..=255).step_by(3) {
                         let colour = [red, green, blue];
-                        let exact = locus.nearest(&all, lab::of(colour));
+                        let exact = locus.nearest(&all, locus.space.of(colour));
                         let fast = cube.nearest(colour);
                         assert_eq!(exact.on_bar, fast.on_bar, "{colour:?}");
                         if exact.on_bar {

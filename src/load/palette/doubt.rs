@@ -15,6 +15,9 @@ use super::locus::Locus;
 /// Entries of the table, evenly along the bar.
 const ENTRIES: usize = 512;
 
+/// The bar's blocks and the region's err, and each by the next coefficients too.
+const BOTH: f32 = 2.0;
+
 /// Pixels that share a block of a compressed picture, and with it their error.
 const BLOCK: f64 = 64.0;
 
@@ -35,7 +38,7 @@ impl Doubt {
         let (shared, single) = places
             .map(|place| {
                 let slope = locus.slope(place).max(1e-3);
-                let block = loss.map_or(0.0, |loss| along_bar(locus, place, loss));
+                let block = loss.map_or(0.0, |loss| BOTH * along_bar(locus, place, loss));
                 let parts = [
                     locus.half(place),
                     (2.0 * noise / slope).min(1.0),
@@ -84,8 +87,8 @@ fn along_bar(locus: &Locus, place: f32, loss: Loss) -> f32 {
     let ycc = lab::to_ycc(levels);
     let moved = |step: Levels| {
         let there = lab::from_ycc([ycc[0] + step[0], ycc[1] + step[1], ycc[2] + step[2]]);
-        let here = lab::of_levels(levels);
-        lab::dot(lab::minus(lab::of_levels(there), here), direction)
+        let here = locus.space.of_levels(levels);
+        lab::dot(lab::minus(locus.space.of_levels(there), here), direction)
     };
     let squares: f32 = steps.into_iter().map(|step| moved(step).powi(2)).sum();
     squares.sqrt()

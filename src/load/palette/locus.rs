@@ -1,11 +1,13 @@
 //! The bar's colours as a line through Oklab, and the nearest point on it: the exact search.
 
 use super::bar::Profile;
-use super::lab::{self, LEVEL, Lab, Levels};
+use super::lab::{self, LEVEL, Lab, Levels, Space};
 
 /// The bar as a line: a node for each different colour along it.
 #[derive(Debug, Clone)]
 pub(super) struct Locus {
+    /// The space that it lies in.
+    pub(super) space: Space,
     /// The levels of each node.
     levels: Vec<Levels>,
     /// Where each node is in Oklab.
@@ -52,7 +54,7 @@ impl Locus {
             });
             let count = same.count().max(1);
             levels.push(colour);
-            labs.push(lab::of_levels(colour));
+            labs.push(profile.space.of_levels(colour));
             places.push((start as f32 + (count - 1) as f32 / 2.0) / steps);
             halves.push(count as f32 / 2.0 / steps);
             start += count;
@@ -66,6 +68,7 @@ impl Locus {
             lengths.push(lengths.last().copied().unwrap_or(0.0) + span);
         }
         Self {
+            space: profile.space,
             levels,
             labs,
             places,

@@ -1,0 +1,293 @@
+//! Strips: stretches of a picture whose colours change along an axis and hardly across it.
+
+use ndarray::Array2;
+
+use crate::load::palette::bar::BarBox;
+use crate::load::palette::lab::{self, Lab};
+
+/// Shortest strip, pixels.
+const SHORTEST: usize = 40;
+
+/// A bar is at least this many times as long as wide.
+const THINNESS: usize = 3;
+
+/// Shortest way through Oklab, as a sum over steps.
+const COLOURFUL: f32 = 0.25;
+
+/// Greatest change of one step along a bar: 80 steps through the longest palettes.
+const STEEPEST: f32 = 0.10;
+
+/// A picture seen so that strips stand upright.
+pub(super) struct View<'a> {
+    pub(super) labs: &'a Array2<Lab>,
+    /// Whether rows and columns are exchanged.
+    pub(super) lying: bool,
+    /// What neighbours of one colour may differ by.
+    pub(super) alike: f32,
+}
+
+/// A strip in a view: columns and rows `from` (inclusive) to `to` (exclusive).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Strip {
+    pub(super) columns: [usize; 2],
+    pub(super) rows: [usize; 2],
+    /// Whether each end can be told from what lies beyond.
+    pub(super) sure: bool,
+}
+
+impl Strip {
+    pub(super) fn bar(&self, lying: bool) -> BarBox {
+        let ([left, right], [top, bottom]) = (self.columns, self.rows);
+        if lying {
+            BarBox {
+                from: [top, left],
+                to: [bottom, right],
+            }
+        } else {
+            BarBox {
+                from: [left, top],
+                to: [right, bottom],
+            }
+        }
+    }
+}
+
+impl View<'_> {
+    fn size(&self) -> (usize, usize) {
+        let (rows, columns) = self.labs.dim();
+        if self.lying { (rows, columns) } else { (columns, rows) }
+    }
+
+    fn at(&self, x: usize, y: usize) -> Lab {
+        let place = if self.lying { [x, y] } else { [y, x] };
+        self.labs.get(place).copied().unwrap_or([9.0; 3])
+    }
+
+    fn apart(&self, one: [usize; 2], other: [usize; 2]) -> f32 {
+        lab::distance(self.at(one[0], one[1]), self.at(other[0], other[1]))
+    }
+
+    /// All strips of the view.
+    pub(super) fn strips(&self) -> Vec<Strip> {
+        let (width, _) = self.size();
+        let mut open: Vec<([usize; 2], [usize; 2])> = Vec::new();
+        let mut closed = Vec::new();
+        for x in (1..width.saturating_sub(1)).step_by(2) {
+            let mut stretches = self.stretches(x);
+            // A stretch beside a strip that is as long and of the same colours widens it.
+            open.retain_mut(|(columns, rows)| {
+                let found = stretches
+                    .iter()
+                    .position(|stretch| self.goes_on(columns[1], *rows, x, *stretch));
+                match found {
+                    Some(at) => {
+                        let [from, to] = stretches.swap_remove(at);
+                        *rows = [rows[0].min(from), rows[1].max(to)];
+                        columns[1] = x;
+                        true
+                    }
+                    None => {
+                        closed.push((*columns, *rows));
+                        false
+                    }
+                }
+            });
+            open.extend(stretches.into_iter().map(|rows| ([x, x], rows)));
+        }
+        closed.extend(open);
+        let thin = closed.into_iter().filter(|([left, right], [top, bottom])| {
+            (right - left + 3) * THINNESS <= bottom - top
+        });
+        thin.map(|(columns, rows)| self.refined(columns, rows))
+            .filter(|strip| {
+                let length = strip.rows[1] - strip.rows[0];
+                let breadth = strip.columns[1] - strip.columns[0];
+                length >= SHORTEST
+                    && breadth >= 3
+                    && breadth * THINNESS <= length
+                    && self.edged(strip)
+            })
+            .collect()
+    }
+
+    fn goes_on(&self, last: usize, rows: [usize; 2], x: usize, stretch: [usize; 2]) -> bool {
+        let (from, to) = (rows[0].max(stretch[0]), rows[1].min(stretch[1]));
+        let longest = (rows[1] - rows[0]).max(stretch[1] - stretch[0]);
+        if last + 2 != x || to <= from || 10 * (to - from) < 8 * longest {
+            return false;
+        }
+        let step = ((to - from) / 12).max(1);
+        let probes = (from..to).step_by(step);
+        let (mut same, mut all) = (0, 0);
+        for y in probes {
+            all += 1;
+            same += usize::from(self.apart([last, y], [x, y]) <= 1.5 * self.alike);
+        }
+        10 * same >= 9 * all
+    }
+
+    /// Stretches of a column whose colours change in small steps and hardly across, and go a long way.
+    fn stretches(&self, x: usize) -> Vec<[usize; 2]> {
+        let (_, height) = self.size();
+        let even = |y: usize| {
+            self.apart([x, y], [x - 1, y]) <= self.alike
+                && self.apart([x, y], [x + 1, y]) <= self.alike
+        };
+        let mut found = Vec::new();
+        let mut start = None;
+        let mut last = 0;
+        for y in 0..height {
+            if !even(y) {
+                continue;
+            }
+            // One or two rows of a tick are bridged.
+            let gap = y - last;
+            let joins = start.is_some()
+                && gap <= 3
+                && self.apart([x, last], [x, y]) <= STEEPEST;
+            if !joins {
+                if let Some(from) = start {
+                    found.push([from, last + 1]);
+                }
+                start = Some(y);
+            }
+            last = y;
+        }
+        if let Some(from) = start {
+            found.push([from, last + 1]);
+        }
+        found.retain(|&[from, to]| to - from >= SHORTEST && self.way(x, from, to) >= COLOURFUL);
+        found
+    }
+
+    /// How far the colours go along a stretch, in a few steps so that noise does not add up.
+    fn way(&self, x: usize, from: usize, to: usize) -> f32 {
+        let place = |step: usize| from + step * (to - 1 - from) / 10;
+        (0..10)
+            .map(|step| self.apart([x, place(step)], [x, place(step + 1)]))
+            .filter(|way| *way > 0.5 * self.alike)
+            .sum()
+    }
+
+    /// The strip with its edges and ends to the pixel.
+    fn refined(&self, columns: [usize; 2], rows: [usize; 2]) -> Strip {
+        let core = [columns[0] - 1, columns[1] + 2];
+        let (width, _) = self.size();
+        let mut edges = core;
+        while edges[0] > 0 && self.belongs(edges[0] - 1, core, rows) {
+            edges[0] -= 1;
+        }
+        while edges[1] < width && self.belongs(edges[1], core, rows) {
+            edges[1] += 1;
+        }
+        let middle: Vec<Lab> = (0..self.size().1).map(|y| self.middle(core, y)).collect();
+        let (top, sure_top) = self.end(&middle, rows, false);
+        let (bottom, sure_bottom) = self.end(&middle, rows, true);
+        Strip {
+            columns: edges,
+            rows: [top, bottom.max(top)],
+            sure: sure_top && sure_bottom,
+        }
+    }
+
+    /// Whether a column has the core's colours in most rows.
+    fn belongs(&self, x: usize, core: [usize; 2], rows: [usize; 2]) -> bool {
+        let middle = usize::midpoint(core[0], core[1]);
+        let step = ((rows[1] - rows[0]) / 40).max(1);
+        let probes: Vec<f32> = (rows[0]..rows[1])
+            .step_by(step)
+            .map(|y| self.apart([x, y], [middle, y]))
+            .collect();
+        let same = probes.iter().filter(|apart| **apart <= 2.0 * self.alike);
+        4 * same.count() >= 3 * probes.len()
+    }
+
+    /// The mean colour of a row of the core.
+    fn middle(&self, core: [usize; 2], y: usize) -> Lab {
+        let mut sum = [0.0; 3];
+        for x in core[0]..core[1] {
+            for (sum, part) in sum.iter_mut().zip(self.at(x, y)) {
+                *sum += part;
+            }
+        }
+        sum.map(|sum: f32| sum / (core[1] - core[0]).max(1) as f32)
+    }
+
+    /// Where the strip ends, and whether that is sure: at a clear jump, perhaps before something plain that it ran on into.
+    fn end(&self, middle: &[Lab], rows: [usize; 2], below: bool) -> (usize, bool) {
+        let (first, last) = (rows[0] as i64, rows[1] as i64 - 1);
+        let (end, inward) = if below { (last, -1) } else { (first, 1) };
+        let colour = |y: i64| -> Option<Lab> { middle.get(usize::try_from(y).ok()?).copied() };
+        // The change from a row to the one beyond it, outward.
+        let step_at = |y: i64| match (colour(y), colour(y - inward)) {
+            (Some(here), Some(beyond)) => lab::distance(here, beyond),
+            _ => 0.0,
+        };
+        // Its last row may be mixed with what comes next: a few rows are tried.
+        let plain_rows = |start: i64| {
+            let plain = colour(start).unwrap_or_default();
+            let mut y = start;
+            while (first..=last).contains(&y)
+                && colour(y).is_some_and(|here| lab::distance(here, plain) <= self.plain())
+            {
+                y += inward;
+            }
+            ((y - start).abs(), y)
+        };
+        let (count, after) = (0..5)
+            .map(|inside| plain_rows(end + inward * inside))
+            .max_by_key(|(count, _)| *count)
+            .unwrap_or((0, end));
+        let mut usual: Vec<f32> = (first + 1..=last)
+            .filter_map(|y| Some(lab::distance(colour(y)?, colour(y - 1)?)))
+            .filter(|step| *step > 0.1 * self.plain())
+            .collect();
+        usual.sort_unstable_by(f32::total_cmp);
+        let usual = usual.get(usual.len() * 3 / 4).copied().unwrap_or(0.0);
+        let clear = 3.0 * usual + 0.5 * self.alike;
+        // Of a border and what lies beyond it, the border comes first.
+        let jump = |y: i64| {
+            let near = || (-4..=6).rev().map(|inside| y + inward * inside);
+            let leap = near().map(step_at).fold(0.0, f32::max);
+            let found = near().find(|&y| step_at(y) >= 0.5 * leap);
+            found.filter(|_| leap > clear)
+        };
+        let found = match count {
+            8.. => jump(after).or_else(|| jump(end)),
+            4..8 => jump(end).or_else(|| jump(after)),
+            _ => jump(end),
+        };
+        if let Some(y) = found {
+            return (at_end(y, below), true);
+        }
+        let y = if count >= 4 { after } else { end };
+        // At the edge of the picture nothing lies beyond.
+        let at_edge = colour(y - inward).is_none();
+        (at_end(y, below), at_edge || self.alike < 0.01)
+    }
+
+    /// What rows of something plain may differ by.
+    fn plain(&self) -> f32 {
+        if self.alike < 0.01 { 0.0005 } else { 0.4 * self.alike }
+    }
+
+    /// Whether a strip has straight edges: in most rows what lies beside it has another colour.
+    fn edged(&self, strip: &Strip) -> bool {
+        let ([left, right], [top, bottom]) = (strip.columns, strip.rows);
+        let (width, _) = self.size();
+        let inside = (right - left) / 4;
+        let clear = |beyond: Option<usize>, within: usize| {
+            let Some(beyond) = beyond.filter(|x| *x < width) else {
+                return true;
+            };
+            let differs = |y: &usize| self.apart([beyond, *y], [within, *y]) > 1.5 * self.alike;
+            5 * (top..bottom).filter(differs).count() >= 3 * (bottom - top)
+        };
+        clear(left.checked_sub(2), left + inside) && clear(Some(right + 1), right - 1 - inside)
+    }
+}
+
+/// The end, exclusive where it is below, of a strip whose last row is given.
+fn at_end(row: i64, below: bool) -> usize {
+    usize::try_from(if below { row + 1 } else { row }).unwrap_or(0)
+}
