@@ -41,6 +41,7 @@ fn read(session: &Session, detector: &Arc<Detector>, bytes: &[u8]) -> Values {
         detector: detector.clone(),
         raw: false,
         assumed: None,
+        captured: None,
         pages: 1,
         regions: regions.collect(),
     };

@@ -21,6 +21,7 @@ fn compare(path: &Path, out: &Path) {
         Settings {
             draws: 100_000,
             seed: 1,
+            what_ifs: true,
         },
         &|| {},
     )

@@ -6,6 +6,7 @@
 //! locate    session's coordinates     -> masks on that image
 //! measure   image + mask              -> statistics and mean signal; the picture is dropped
 //! correct   signal + surface          -> skin temperature, as nodes of the model
+//! infer     skin + wall + run         -> settled skin and charge air: more nodes
 //! compare   baseline vs candidates    -> quantities, differences, cautions: the outcome
 //! report    outcome                   -> pictures, CSV, JSON, HTML
 //! ```
@@ -30,6 +31,8 @@ pub mod cli;
 pub mod compare;
 pub mod correct;
 pub mod diagnostics;
+pub mod heat;
+pub mod infer;
 pub mod load;
 pub mod locate;
 pub mod measure;

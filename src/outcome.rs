@@ -55,6 +55,36 @@ pub struct Results {
     pub comparison: Vec<Comparison>,
     /// What makes figures less trustworthy.
     pub cautions: Vec<Caution>,
+    /// Series of readings of a tank in one hold, through which its steady skin was fitted.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub settling: Vec<SettlingSeries>,
+}
+
+/// A series of readings of one tank in one hold.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct SettlingSeries {
+    /// Key of the cooler.
+    pub cooler: String,
+    /// Name of the run.
+    pub run: String,
+    /// `inlet` or `outlet`.
+    pub tank: String,
+    /// The readings, by time.
+    pub points: Vec<Point>,
+    /// The steady skin that is fitted; left out where the series does not tell.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub steady: Option<Q>,
+    /// τ of T(t) = T_∞ − A exp(−t/τ), s.
+    pub time_constant: f64,
+}
+
+/// A reading of a series.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct Point {
+    /// Time into the hold (from the first picture where the hold is not stated), s.
+    pub time: f64,
+    /// Mean of the skins at that time, °C.
+    pub skin: f64,
 }
 
 /// A file that was read.
@@ -142,6 +172,38 @@ pub struct Comparison {
     /// What the measurements allow to be said; left out where no interval has been worked out.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub verdict: Option<Verdict>,
+    /// The single input that comes nearest to changing the verdict; left out where none does within 20 of its standard
+    /// uncertainties, or where there is no verdict to change.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub flip: Option<Flip>,
+}
+
+/// Where one input would have to be for a verdict to change, everything else as the session states it.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Flip {
+    /// Its place in the session. Errors of instruments are in shares of their limits.
+    pub input: String,
+    /// Its stated or assumed value.
+    pub stated: f64,
+    /// To which side of `value` the verdict changes.
+    pub side: FlipSide,
+    /// Where the verdict changes.
+    pub value: f64,
+    /// The input's standard uncertainty.
+    pub standard_uncertainty: f64,
+    /// The unit of all three.
+    pub unit: String,
+    /// What the verdict becomes.
+    pub verdict: Verdict,
+}
+
+/// A side of a value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+#[allow(missing_docs)]
+pub enum FlipSide {
+    Below,
+    Above,
 }
 
 /// What the measurements allow to be said of a difference.
@@ -171,6 +233,8 @@ pub struct Outcome {
     pub conditions: Vec<RunConditions>,
     /// Pictures to annotate, in the order of the session.
     pub pictures: Vec<Picture>,
+    /// What the figures about the charge air rest on and what is missing for others, in sentences.
+    pub grounds: Vec<String>,
     /// Keys that were accepted but not used, with their lines.
     pub unused_keys: Vec<(String, usize)>,
 }

@@ -153,6 +153,40 @@ quantities! {
 }
 
 impl QuantityId {
+    /// Whether it is told of the tanks' skins as they were read.
+    #[must_use]
+    pub const fn of_skins(self) -> bool {
+        matches!(
+            self,
+            Self::InletSurface
+                | Self::OutletSurface
+                | Self::SurfaceDrop
+                | Self::SurfaceEffectiveness
+                | Self::OutletSurfaceNormalised
+        )
+    }
+
+    /// Whether it is told of the charge air's temperature, wherever that comes from.
+    #[must_use]
+    pub const fn of_air(self) -> bool {
+        matches!(
+            self,
+            Self::InletCharge
+                | Self::OutletCharge
+                | Self::ChargeDrop
+                | Self::ChargeEffectiveness
+                | Self::Effectiveness
+                | Self::OutletNormalised
+                | Self::InletDensity
+                | Self::OutletDensity
+                | Self::DensityRatio
+                | Self::DensityGain
+                | Self::HeatRejected
+                | Self::Ntu
+                | Self::Ua
+        )
+    }
+
     /// The quantity with this identifier.
     #[must_use]
     pub fn from_id(id: &str) -> Option<Self> {

@@ -285,6 +285,53 @@ const FAULTS: &[Fault] = &[
         says: &["patch", "moulded"],
     },
     Fault {
+        name: "a patch where the tank is",
+        make: |f| {
+            edit(f, "\"0.94 ± 0.02\"", "\"from patch\"");
+            edit(
+                f,
+                "  { tank = \"outlet\"",
+                "  { role = \"patch\", tank = \"inlet\", surface = \"tape\", rectangle = [1, 1, 3, 3] },\n  { tank = \"outlet\"",
+            );
+        },
+        line: r#"role = "patch""#,
+        says: &["read the same to the last digit", "60.0 °C", "beside it"],
+    },
+    Fault {
+        name: "a patch hardly warmer than what it mirrors",
+        make: |f| {
+            edit(f, "\"0.94 ± 0.02\"", "\"from patch\"");
+            edit(f, "\"20 °C ± 2\"", "\"26 °C ± 2\"");
+            edit(
+                f,
+                "inlet\", rectangle = [0, 0, 4, 6]",
+                "outlet\", rectangle = [6, 0, 2, 6]",
+            );
+            edit(
+                f,
+                "  { tank = \"outlet\", rectangle = [8",
+                "  { role = \"patch\", tank = \"outlet\", surface = \"tape\", rectangle = [9, 1, 3, 3] },\n  { tank = \"outlet\", rectangle = [8",
+            );
+            let picture = std::fs::read_to_string(f.join("one.csv")).unwrap();
+            let colder = picture.replace(
+                "30.0,30.0,30.0,30.0,30.0,30.0",
+                "29.0,29.0,29.0,30.0,30.0,30.0",
+            );
+            std::fs::write(f.join("one.csv"), colder).unwrap();
+        },
+        line: r#"role = "patch""#,
+        says: &["4.2 K warmer than what it mirrors", "2.0 K", "at least 6 K"],
+    },
+    Fault {
+        name: "a probe hardly warmer than what the tank mirrors",
+        make: |f| {
+            edit(f, "\"0.94 ± 0.02\"", "\"from contact\"");
+            edit(f, "\"20 °C ± 2\"", "\"26 °C ± 2\"");
+        },
+        line: "[[run.contact]]",
+        says: &["5.0 K above what the skin mirrors", "at least 6 K"],
+    },
+    Fault {
         name: "unit missing",
         make: |f| edit(f, "\"18 °C ± 0.5\"", "18"),
         line: "ambient = ",

@@ -12,7 +12,10 @@ const COUNTS: [&str; 4] = ["--pixels-step", "0.01 K", "--pixels-zero", "0 K"];
 
 fn grid(folder: &Path, arguments: &[&str]) -> Output {
     let mut command = program();
-    command.arg("grid").args(arguments).current_dir(folder);
+    command
+        .args(["read", "--grid"])
+        .args(arguments)
+        .current_dir(folder);
     command.output().unwrap()
 }
 
@@ -77,7 +80,7 @@ fn grid_lists_all_problems_and_writes_nothing() {
     let said = text(&refused.stderr);
     for part in [
         "original-1.tiff: the picture holds whole numbers",
-        "--pixels-step S",
+        "--pixels-step \"0.01 K\" --pixels-zero \"0 K\"",
         "none.tiff cannot be read",
         "small.csv and small.txt would both be written as small-grid.png",
     ] {
@@ -89,16 +92,24 @@ fn grid_lists_all_problems_and_writes_nothing() {
 #[test]
 fn grid_refuses_a_wrong_command_line() {
     let folder = folder();
-    for arguments in [
-        &[][..],
-        &["small.csv", "--pixels-unit", "bar"],
-        &["small.csv", "--pixels-step", "0 K"],
-        &["small.csv", "--pixels-step", "0.01"],
-        &["small.csv", "--pixels-zero", "0 K"],
-        &["small.csv", "--pixels-unit", "K", "--pixels-step", "1 K"],
+    for (status, arguments) in [
+        (2, &[][..]),
+        (2, &["small.csv", "--pixels-zero", "0 K"]),
+        (
+            2,
+            &["small.csv", "--pixels-unit", "K", "--pixels-step", "1 K"],
+        ),
+        (2, &["small.csv", "--rectangle", "0,0,1,1"]),
+        (2, &["small.csv", "--csv"]),
+        (2, &["--pistol", "50 °C"]),
+        // What an option says is judged as in a session.
+        (1, &["small.csv", "--pixels-unit", "bar"]),
+        (1, &["small.csv", "--pixels-step", "0 K"]),
+        (1, &["small.csv", "--pixels-step", "0.01"]),
     ] {
         let refused = grid(folder.path(), arguments);
-        assert_eq!(refused.status.code(), Some(2), "{arguments:?}");
+        assert_eq!(refused.status.code(), Some(status), "{arguments:?}");
+        assert!(refused.stdout.is_empty() && !refused.stderr.is_empty());
     }
     assert_eq!(contents(folder.path()).len(), 2);
 }

@@ -43,6 +43,7 @@ fn evaluate(model: Builder, slot: Slot) -> (f64, Interval) {
         Settings {
             draws: DRAWS,
             seed: 1,
+            what_ifs: false,
         },
     )[0];
     (model.central().get(slot).unwrap(), interval)

@@ -19,6 +19,7 @@ fn evaluate(name: &str) -> (Outcome, Value) {
     let settings = Settings {
         draws: 400_000,
         seed: 5,
+        what_ifs: false,
     };
     let outcome = endtank::pipeline::evaluate(&session, settings, &|| {}).unwrap();
     let expected = std::fs::read_to_string(folder.join("expected.json")).unwrap();

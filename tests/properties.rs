@@ -20,6 +20,7 @@ fn evaluate(folder: &Path, text: &str) -> Value {
         Settings {
             draws: 2_000,
             seed: 1,
+            what_ifs: false,
         },
         &|| {},
     );

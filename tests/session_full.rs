@@ -358,17 +358,20 @@ fn keys_not_acted_on_yet_are_listed_with_their_lines() {
     };
     for (place, text) in [
         ("limits", "limits"),
-        ("conditions.outer-film", "outer-film"),
-        ("surface.moulded.wall", "wall"),
-        ("cooler.original.inner-film", "inner-film"),
+        ("instrument.camera.low-end", "low-end"),
+        ("run.hold 1.snapshot 1.printed", "printed"),
     ] {
         assert!(unused.contains(&(place, line(text))), "{place}: {unused:?}");
     }
     for used in [
         "title",
         "conditions.ambient",
+        "conditions.outer-film",
         "surface.moulded.emissivity",
+        "surface.moulded.wall",
+        "cooler.original.inner-film",
         "run.hold 1.inlet-pressure",
+        "run.hold 1.snapshot 1.at",
     ] {
         assert!(unused.iter().all(|(place, _)| *place != used), "{used}");
     }

@@ -50,6 +50,7 @@ fn evaluate(text: &str) -> Outcome {
     let settings = Settings {
         draws: 20_000,
         seed: 3,
+        what_ifs: false,
     };
     endtank::pipeline::evaluate(&session, settings, &|| {})
         .unwrap_or_else(|error| panic!("{error}"))
@@ -250,6 +251,7 @@ fn the_same_picture_in_two_runs_is_no_repeat() {
         Settings {
             draws: 2_000,
             seed: 1,
+            what_ifs: false,
         },
         &|| {},
     )
@@ -273,6 +275,7 @@ fn a_primary_that_cannot_be_worked_out_is_refused() {
         Settings {
             draws: 2_000,
             seed: 1,
+            what_ifs: false,
         },
         &|| {},
     )

@@ -61,6 +61,7 @@ fn annotate(session: &Session, target: &Path) -> Result<(usize, PathBuf), DrawEr
         Settings {
             draws: DRAWS,
             seed: SEED,
+            what_ifs: false,
         },
         &|| {},
     )?;

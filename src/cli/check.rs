@@ -32,6 +32,7 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
             Settings {
                 draws: DRAWS,
                 seed: SEED,
+                what_ifs: false,
             },
             &|| {},
         )

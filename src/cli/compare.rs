@@ -58,6 +58,7 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
     let settings = Settings {
         draws: arguments.draws,
         seed: arguments.seed,
+        what_ifs: true,
     };
     let worked = in_pool(arguments.jobs, || {
         work(&session, settings, folder, terminal)

@@ -5,7 +5,6 @@ mod check;
 mod compare;
 mod completions;
 mod demo;
-mod grid;
 mod progress;
 mod read;
 mod surfaces;
@@ -59,7 +58,6 @@ enum Command {
     Read(Box<read::Arguments>),
     Check(check::Arguments),
     Surfaces(surfaces::Arguments),
-    Grid(grid::Arguments),
     Demo(demo::Arguments),
     Completions(completions::Arguments),
 }
@@ -75,7 +73,6 @@ pub fn run() -> Status {
         Command::Read(arguments) => read::run(arguments, &terminal),
         Command::Check(arguments) => check::run(arguments, &terminal),
         Command::Surfaces(arguments) => surfaces::run(arguments, &terminal),
-        Command::Grid(arguments) => grid::run(arguments, &terminal),
         Command::Demo(arguments) => demo::run(arguments, &terminal),
         Command::Completions(arguments) => completions::run(arguments),
     }

@@ -5,6 +5,7 @@
 
 mod cautions;
 mod draft;
+mod grid;
 mod output;
 mod problems;
 mod shapes;
@@ -26,7 +27,8 @@ use shapes::Shapes;
 /// Read single pictures or a pistol without a session
 ///
 /// Corrects what an instrument showed for one surface, with the interval of a session's readings. Every shape is read in
-/// every picture. Values are written as in a session: "0.94 ± 0.02", "19 °C ± 2", "35 to 40 °C". Nothing is written.
+/// every picture. Values are written as in a session: "0.94 ± 0.02", "19 °C ± 2", "35 to 40 °C". Nothing is written, but
+/// for --grid.
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
     /// Thermal pictures.
@@ -51,7 +53,28 @@ pub(super) struct Arguments {
     #[command(flatten)]
     spot: Spot,
     #[command(flatten)]
+    grid: Grid,
+    #[command(flatten)]
     output: Output,
+}
+
+/// A picture to read regions off.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Coordinates")]
+struct Grid {
+    /// Read nothing, but draw each picture with pixel coordinates along its edges, to read regions off, as
+    /// PICTURE-grid.png. Files that exist are not replaced.
+    #[arg(long, conflicts_with_all = ["pistol", "csv", "json"])]
+    grid: bool,
+    /// The folder to write the drawings into; default: the working folder.
+    #[arg(
+        long,
+        value_name = "DIR",
+        requires = "grid",
+        default_value = ".",
+        hide_default_value = true
+    )]
+    out: PathBuf,
 }
 
 /// What was looked at, and what lay around it.
@@ -62,7 +85,7 @@ struct Scene {
     #[arg(
         long,
         value_name = "NAME",
-        required_unless_present = "emissivity",
+        required_unless_present_any = ["emissivity", "grid"],
         conflicts_with = "emissivity"
     )]
     surface: Option<String>,
@@ -88,7 +111,7 @@ struct Instrument {
     #[arg(
         long,
         value_name = "NUMBER",
-        required_unless_present = "sakuma_hattori"
+        required_unless_present_any = ["sakuma_hattori", "grid"]
     )]
     set_emissivity: Option<String>,
     /// The reflected temperature that the instrument was set to; default: the ambient, with a caution.
@@ -182,9 +205,13 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
         Ok(session) => session,
         Err(problems) => return problems::print(&problems, &draft, terminal),
     };
+    if arguments.grid.grid {
+        return grid::write(&session, &arguments.grid.out, terminal);
+    }
     let settings = Settings {
         draws: arguments.output.draws,
         seed: arguments.output.seed,
+        what_ifs: false,
     };
     let progress = Progress::new(arguments.pictures.len(), terminal);
     let worked = in_pool(arguments.output.jobs, || {

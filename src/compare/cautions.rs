@@ -1,9 +1,9 @@
 //! What makes figures less trustworthy: gathered from all stages.
 
-use super::notes::assumes_barometer;
-use super::{Evidence, fairness, verdict};
+use super::{Evidence, fairness, inference, verdict};
 use crate::caution::{Caution, CautionId};
-use crate::correct::{ASSUMED_ACCURACY, Reading, Source};
+use crate::correct::{Reading, Source, instrument_limit};
+use crate::infer::notes::assumes_barometer;
 use crate::measure::PictureMeasurement;
 use crate::quantity::QuantityId;
 use crate::session::{InstrumentKind, Pistol, Role, Tank};
@@ -61,9 +61,12 @@ pub(super) fn of_reading(evidence: &Evidence<'_>, reading: &Reading) -> Vec<Caut
         && reading.role != Role::Reflector
     {
         let share = 100.0 * (1.0 - emissivity);
+        let possible = inference::possible_emissivity(evidence, reading).unwrap_or_default();
         add(
             CautionId::LowEmissivity,
-            format!("emissivity {emissivity:.2}: {share:.0} % of what is seen is mirrored"),
+            format!(
+                "emissivity {emissivity:.2}: {share:.0} % of what is seen is mirrored{possible}"
+            ),
         );
     }
     if let Some(interval) = reading
@@ -88,6 +91,7 @@ pub(super) fn of_reading(evidence: &Evidence<'_>, reading: &Reading) -> Vec<Caut
         }
     }
     found_elsewhere(evidence, reading, &mut add);
+    inference::of_reading(evidence, reading, &mut add);
     if let Some(above) = near_reflected(evidence, reading) {
         add(
             CautionId::NearReflected,
@@ -172,16 +176,7 @@ fn near_reflected(evidence: &Evidence<'_>, reading: &Reading) -> Option<f64> {
         .central
         .get(reading.skin.filter(|_| reading.role == Role::Tank)?)?;
     let apart = (skin - evidence.central.get(reading.reflected?)?).abs();
-    let run = evidence.session.runs.get(reading.run)?;
-    let instrument = match reading.source {
-        Source::Region { snapshot, .. } => run.snapshots.get(snapshot)?.instrument,
-        Source::Pistol(index) => run.pistols.get(index)?.instrument,
-    };
-    let thermal = evidence.session.instruments.get(instrument)?.thermal()?;
-    let limit = thermal
-        .accuracy
-        .unwrap_or(ASSUMED_ACCURACY)
-        .limit(reading.apparent - ZERO_CELSIUS);
+    let limit = instrument_limit(evidence.session, reading)?;
     (apart < 2.0 * limit && !reading.error_measured).then_some(apart)
 }
 
@@ -238,6 +233,7 @@ pub(super) fn of_cooler(evidence: &Evidence<'_>, cooler: usize) -> Vec<Caution> 
                 ),
             );
         }
+        inference::of_run(evidence, index, &mut add);
         if let Some(change) = &run.change {
             add(CautionId::OtherChange, format!("also changed: {change}"));
         }

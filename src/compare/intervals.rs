@@ -32,13 +32,14 @@ impl Intervals {
         session: &Session,
         readings: &[Reading],
         quantities: &Quantities,
+        further: &[Slot],
         model: &Model,
         central: &Values,
         settings: Settings,
     ) -> Self {
         let (pools, of_quantity) = pools(session, quantities, central);
         let mut asked: Vec<(Asked, Figure)> = Vec::new();
-        for slot in slots(readings, quantities, session.coolers.len()) {
+        for slot in slots(readings, quantities, further, session.coolers.len()) {
             asked.push((
                 Asked::Slot(slot),
                 Figure {
@@ -104,8 +105,33 @@ impl Intervals {
     }
 }
 
-/// Every slot whose doubt is wanted without the scatter between holds, each once: of the readings, and of coolers' skins.
-fn slots(readings: &[Reading], quantities: &Quantities, coolers: usize) -> Vec<Slot> {
+/// How sure a candidate's difference to the baseline is in a model that was changed: with its own scatter between runs.
+pub(super) fn difference(
+    session: &Session,
+    quantities: &Quantities,
+    model: &Model,
+    (candidate, quantity): (usize, QuantityId),
+    settings: Settings,
+) -> Option<Interval> {
+    let (pools, of_quantity) = pools(session, quantities, &model.central());
+    let terms = Terms {
+        session,
+        quantities,
+        pools: &pools,
+        of_quantity: &of_quantity,
+    };
+    let figure = terms.difference(candidate, quantity)?;
+    simulate(model, &pools, &[figure], settings).pop()
+}
+
+/// Every slot whose doubt is wanted without the scatter between holds, each once: of the readings, of coolers' skins,
+/// and whatever else is asked for.
+fn slots(
+    readings: &[Reading],
+    quantities: &Quantities,
+    further: &[Slot],
+    coolers: usize,
+) -> Vec<Slot> {
     let skins = (0..coolers)
         .filter_map(|cooler| quantities.of_cooler(cooler))
         .flat_map(|slots| {
@@ -118,6 +144,7 @@ fn slots(readings: &[Reading], quantities: &Quantities, coolers: usize) -> Vec<S
         .flat_map(|reading| [reading.emissivity, reading.reflected, reading.skin])
         .flatten()
         .chain(skins)
+        .chain(further.iter().copied())
         .collect();
     slots.sort_unstable();
     slots.dedup();
@@ -168,7 +195,6 @@ impl Terms<'_> {
     /// A cooler's quantities, and of a candidate the differences to the baseline.
     fn of_cooler(&self, cooler: usize) -> Vec<(Asked, Figure)> {
         let mut asked = Vec::new();
-        let baseline = self.session.baseline;
         for (&id, &slot) in self.quantities.of_cooler(cooler).into_iter().flatten() {
             let own = Figure {
                 slot,
@@ -177,23 +203,26 @@ impl Terms<'_> {
                 less_scatter: None,
             };
             asked.push((Asked::Cooler(cooler, id), own));
-            let other = self
-                .quantities
-                .of_cooler(baseline)
-                .and_then(|slots| slots.get(&id));
-            if let Some(&less) = other.filter(|_| cooler != baseline) {
-                let less_scatter = self.scatter(baseline, id);
-                asked.push((
-                    Asked::Difference(cooler, id),
-                    Figure {
-                        less: Some(less),
-                        less_scatter,
-                        ..own
-                    },
-                ));
+            if let Some(difference) = self.difference(cooler, id) {
+                asked.push((Asked::Difference(cooler, id), difference));
             }
         }
         asked
+    }
+
+    /// A candidate's quantity less the baseline's.
+    fn difference(&self, cooler: usize, id: QuantityId) -> Option<Figure> {
+        let baseline = self.session.baseline;
+        if cooler == baseline {
+            return None;
+        }
+        let slot = |cooler| self.quantities.of_cooler(cooler)?.get(&id).copied();
+        Some(Figure {
+            slot: slot(cooler)?,
+            less: Some(slot(baseline)?),
+            scatter: self.scatter(cooler, id),
+            less_scatter: self.scatter(baseline, id),
+        })
     }
 
     fn scatter(&self, cooler: usize, id: QuantityId) -> Option<(usize, usize)> {

@@ -1,21 +1,27 @@
-//! Stage 5: quantities of each run and cooler, candidates against the baseline, and whether it was like for like.
+//! Stage 6: quantities of each run and cooler, candidates against the baseline, and whether it was like for like.
 
 mod cautions;
 mod fairness;
+mod flip;
+mod grounds;
+mod inference;
 mod intervals;
-mod notes;
 mod outcome;
+mod performance;
 mod quantities;
 mod verdict;
 
 use crate::correct::Corrected;
+use crate::infer::Inferred;
 use crate::measure::PictureMeasurement;
-use crate::model::Values;
+use crate::model::{Model, Slot, Values};
 use crate::outcome::{InputFile, Outcome};
 use crate::quantity::QuantityId;
 use crate::session::{Session, Tank};
 use crate::uncertainty::Settings;
+use inference::Disagreement;
 use intervals::Intervals;
+use performance::Basis;
 use quantities::Quantities;
 
 /// Quantities that do not compare where the coolers' tanks differ in surface or wall: with the same air inside, the skin
@@ -31,7 +37,12 @@ struct Evidence<'a> {
     session: &'a Session,
     pictures: &'a [PictureMeasurement],
     readings: &'a [crate::correct::Reading],
+    /// What was inferred of the charge air.
+    inferred: &'a Inferred,
+    /// For each run the intake-air sensor against the outlet.
+    disagreements: &'a [Option<Disagreement>],
     quantities: &'a Quantities,
+    model: &'a Model,
     central: &'a Values,
     intervals: &'a Intervals,
     settings: Settings,
@@ -67,23 +78,44 @@ pub fn compare(
     session: &Session,
     pictures: &[PictureMeasurement],
     corrected: Corrected,
+    inferred: &Inferred,
     inputs: Vec<InputFile>,
     settings: Settings,
 ) -> Outcome {
     let Corrected {
         mut model,
         readings,
+        ..
     } = corrected;
-    let quantities = Quantities::lay_out(session, &readings, &mut model);
+    let quantities = Quantities::lay_out(session, inferred, &mut model);
+    let disagreements = inference::disagreements(session, &quantities, &mut model);
     let model = model.build();
     let central = model.central();
-    let intervals =
-        Intervals::work_out(session, &readings, &quantities, &model, &central, settings);
+    let further: Vec<Slot> = inferred
+        .charge
+        .iter()
+        .flatten()
+        .copied()
+        .chain(disagreements.iter().flatten().map(|found| found.slot))
+        .chain(inferred.steady_slots())
+        .collect();
+    let intervals = Intervals::work_out(
+        session,
+        &readings,
+        &quantities,
+        &further,
+        &model,
+        &central,
+        settings,
+    );
     let evidence = Evidence {
         session,
         pictures,
         readings: &readings,
+        inferred,
+        disagreements: &disagreements,
         quantities: &quantities,
+        model: &model,
         central: &central,
         intervals: &intervals,
         settings,
@@ -91,9 +123,12 @@ pub fn compare(
     outcome::assemble(&evidence, inputs)
 }
 
-/// The quantity that answers the customer.
-fn primary(session: &Session) -> QuantityId {
-    session
-        .primary
-        .unwrap_or(QuantityId::OutletSurfaceNormalised)
+/// The quantity that answers the customer: as the session says, else the outlet like for like, of the charge air once
+/// that is known for all coolers.
+fn primary(session: &Session, quantities: &Quantities) -> QuantityId {
+    let known = match quantities.basis {
+        Some(Basis::Air(_)) => QuantityId::OutletNormalised,
+        Some(Basis::Skins) | None => QuantityId::OutletSurfaceNormalised,
+    };
+    session.primary.unwrap_or(known)
 }

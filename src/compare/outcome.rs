@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Evidence, cautions, primary, verdict};
+use super::{Evidence, cautions, flip, grounds, primary, verdict};
 use crate::caution::{Caution, CautionId};
 use crate::correct::{Reading, Source};
 use crate::model::Slot;
@@ -24,7 +24,8 @@ pub(super) fn assemble(evidence: &Evidence<'_>, inputs: Vec<InputFile>) -> Outco
     let readings = evidence
         .readings
         .iter()
-        .map(|reading| reading_result(evidence, reading, &mut all_cautions))
+        .enumerate()
+        .map(|(index, reading)| reading_result(evidence, index, reading, &mut all_cautions))
         .collect();
     let coolers = (0..session.coolers.len())
         .map(|cooler| cooler_result(evidence, cooler, &mut all_cautions))
@@ -35,19 +36,18 @@ pub(super) fn assemble(evidence: &Evidence<'_>, inputs: Vec<InputFile>) -> Outco
         endtank: env!("CARGO_PKG_VERSION").to_owned(),
         title: session.title.clone(),
         baseline: session.coolers[session.baseline].key.clone(),
-        primary: primary(session),
+        primary: primary(session, evidence.quantities),
         inputs,
         seed: evidence.settings.seed,
         draws: evidence.settings.draws,
         readings,
         coolers,
-        comparison: evidence
-            .candidates()
-            .flat_map(|candidate| comparisons(evidence, candidate))
-            .collect(),
+        comparison: comparisons(evidence),
         cautions: all_cautions,
+        settling: grounds::series(evidence),
     };
     Outcome {
+        grounds: grounds::sentences(evidence),
         conditions: session
             .runs
             .iter()
@@ -87,7 +87,7 @@ fn sure(value: f64, interval: &Interval, from_base: impl Fn(f64) -> f64, unit: U
 }
 
 /// A value of a reading in the unit it is reported in.
-fn of_slot(evidence: &Evidence<'_>, slot: Slot, unit: Unit) -> Option<Q> {
+pub(super) fn of_slot(evidence: &Evidence<'_>, slot: Slot, unit: Unit) -> Option<Q> {
     let value = evidence.central.get(slot)?;
     sure(
         value,
@@ -110,6 +110,7 @@ fn of_cooler(evidence: &Evidence<'_>, cooler: usize, id: QuantityId) -> Option<Q
 
 fn reading_result(
     evidence: &Evidence<'_>,
+    index: usize,
     reading: &Reading,
     all: &mut Vec<Caution>,
 ) -> ReadingResult {
@@ -151,7 +152,13 @@ fn reading_result(
         surface_temperature: reading
             .skin
             .and_then(|slot| of_slot(evidence, slot, Unit::Celsius)),
-        charge_air: None,
+        charge_air: evidence
+            .inferred
+            .charge
+            .get(index)
+            .copied()
+            .flatten()
+            .and_then(|slot| of_slot(evidence, slot, Unit::Celsius)),
         cautions: kinds,
     }
 }
@@ -187,11 +194,17 @@ fn cooler_result(evidence: &Evidence<'_>, cooler: usize, all: &mut Vec<Caution>)
     }
 }
 
-/// A row for every quantity that a candidate and the baseline both have.
-fn comparisons(evidence: &Evidence<'_>, candidate: usize) -> Vec<Comparison> {
-    QuantityId::ALL
-        .iter()
-        .filter_map(|&id| comparison(evidence, candidate, id))
+/// A row for every quantity that a candidate and the baseline both have, with what would change its verdict.
+fn comparisons(evidence: &Evidence<'_>) -> Vec<Comparison> {
+    let rows: Vec<(usize, Comparison)> = evidence
+        .candidates()
+        .flat_map(|candidate| QuantityId::ALL.iter().map(move |&id| (candidate, id)))
+        .filter_map(|(candidate, id)| Some((candidate, comparison(evidence, candidate, id)?)))
+        .collect();
+    let flips = flip::points(evidence, &rows);
+    rows.into_iter()
+        .zip(flips)
+        .map(|((_, row), flip)| Comparison { flip, ..row })
         .collect()
 }
 
@@ -214,6 +227,7 @@ fn comparison(evidence: &Evidence<'_>, candidate: usize, id: QuantityId) -> Opti
         candidate_value: of_cooler(evidence, candidate, id)?,
         verdict: Some(verdict::of(evidence, candidate, id, &difference)),
         difference,
+        flip: None,
     })
 }
 

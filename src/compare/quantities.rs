@@ -2,12 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use super::notes;
-use crate::correct::Reading;
-use crate::model::{Builder, Domain, Slot};
+use super::performance::{self, Basis};
+use crate::infer::scatter::{repeated, with_scatter};
+use crate::infer::{Inferred, notes};
+use crate::model::{Builder, Slot};
 use crate::quantity::QuantityId;
-use crate::session::{Declared, Role, Run, Session, Tank};
-use crate::units::Law;
+use crate::session::{Run, Session, Tank};
 
 /// Slots of quantities.
 pub(super) type Slots = BTreeMap<QuantityId, Slot>;
@@ -17,15 +17,17 @@ pub(super) type Slots = BTreeMap<QuantityId, Slot>;
 pub(super) struct Quantities {
     runs: Vec<Slots>,
     coolers: Vec<Slots>,
+    /// What the effectiveness rests on; `None` where there is none.
+    pub(super) basis: Option<Basis>,
 }
 
 impl Quantities {
     /// Adds all quantities to the model.
-    pub(super) fn lay_out(session: &Session, readings: &[Reading], model: &mut Builder) -> Self {
+    pub(super) fn lay_out(session: &Session, inferred: &Inferred, model: &mut Builder) -> Self {
         let mut runs: Vec<Slots> = Vec::new();
         for (index, run) in session.runs.iter().enumerate() {
             let mut slots = Slots::new();
-            skins(session, readings, index, model, &mut slots);
+            skins(session, inferred, index, model, &mut slots);
             pressures(session, run, model, &mut slots);
             if let Some(sensor) = &run.intake_air {
                 slots.insert(
@@ -36,10 +38,15 @@ impl Quantities {
             runs.push(slots);
         }
         normalise(session, &mut runs, model);
+        let basis = performance::lay_out(session, inferred, &mut runs, model);
         let coolers = (0..session.coolers.len())
             .map(|cooler| cooler_means(session, &runs, cooler, model))
             .collect();
-        Self { runs, coolers }
+        Self {
+            runs,
+            coolers,
+            basis,
+        }
     }
 
     pub(super) fn of_run(&self, run: usize) -> Option<&Slots> {
@@ -54,22 +61,18 @@ impl Quantities {
 /// Skin temperatures of a run's tanks, each the mean over its regions and pistol readings, and what follows from both.
 fn skins(
     session: &Session,
-    readings: &[Reading],
+    inferred: &Inferred,
     run: usize,
     model: &mut Builder,
     slots: &mut Slots,
 ) {
     for tank in Tank::BOTH {
-        let skins: Vec<Slot> = of_tank(readings, run, tank)
-            .filter_map(|reading| reading.skin)
-            .collect();
-        if !skins.is_empty() {
-            let mean = model.mean(&skins);
-            let stated = session.repeatability.temperature.as_ref();
-            let read = |run| of_tank(readings, run, tank).next().is_some();
-            let scatter = stated.filter(|_| !repeated(session, read));
-            let name = format!("{}, {} skin", session.runs[run].name, tank.word());
-            slots.insert(tank.skin(), with_scatter(mean, scatter, &name, model));
+        let skin = inferred
+            .tanks
+            .get(run)
+            .and_then(|tanks| tanks.get(tank).skin);
+        if let Some(skin) = skin {
+            slots.insert(tank.skin(), skin);
         }
     }
     let both = (
@@ -88,38 +91,6 @@ fn skins(
         QuantityId::SurfaceEffectiveness,
         model.quotient(drop, available),
     );
-}
-
-/// A run's readings of a tank.
-fn of_tank(readings: &[Reading], run: usize, tank: Tank) -> impl Iterator<Item = &Reading> {
-    readings.iter().filter(move |reading| {
-        reading.run == run && reading.role == Role::Tank && reading.tank == Some(tank)
-    })
-}
-
-/// Whether any cooler has something in more than one run, so that its scatter between holds shows by itself.
-fn repeated(session: &Session, has: impl Fn(usize) -> bool) -> bool {
-    let runs_with = |cooler: usize| {
-        let runs = session.runs.iter().enumerate();
-        runs.filter(|(index, run)| run.cooler == cooler && has(*index))
-            .count()
-    };
-    (0..session.coolers.len()).any(|cooler| runs_with(cooler) > 1)
-}
-
-/// A figure of one run with the stated scatter between holds: an independent normal of its own.
-fn with_scatter(slot: Slot, stated: Option<&Declared>, name: &str, model: &mut Builder) -> Slot {
-    let Some(stated) = stated else { return slot };
-    let place = format!("{} ({name})", stated.place);
-    let scatter = model.input(
-        &place,
-        0.0,
-        Law::Normal {
-            standard: stated.value,
-        },
-        Domain::Any,
-    );
-    model.sum(slot, scatter)
 }
 
 /// Absolute pressures at the taps, the drop between them and its share of the inlet's.
@@ -193,11 +164,8 @@ fn normalise(session: &Session, runs: &mut [Slots], model: &mut Builder) {
         return;
     }
     let (inlet, air) = (model.mean(&inlets), model.mean(&airs));
-    let central = model.central();
-    let (Some(inlet), Some(air)) = (central.get(inlet), central.get(air)) else {
-        return;
-    };
-    let (inlet, available) = (model.constant(inlet), model.constant(inlet - air));
+    let (inlet, air) = (model.frozen(inlet), model.frozen(air));
+    let available = model.difference(inlet, air);
     for slots in runs {
         if let Some(&effectiveness) = slots.get(&QuantityId::SurfaceEffectiveness) {
             let drop = model.product(effectiveness, available);
@@ -224,6 +192,15 @@ fn cooler_means(session: &Session, runs: &[Slots], cooler: usize, model: &mut Bu
     }
     found
         .into_iter()
-        .map(|(quantity, slots)| (quantity, model.mean(&slots)))
+        .map(|(quantity, slots)| {
+            // Its own gain against itself is nothing, to the last digit.
+            let itself = quantity == QuantityId::DensityGain && cooler == session.baseline;
+            let mean = if itself {
+                model.constant(0.0)
+            } else {
+                model.mean(&slots)
+            };
+            (quantity, mean)
+        })
         .collect()
 }

@@ -1,9 +1,10 @@
 //! What the measurements allow to be said of a difference.
 
+use super::performance::{Air, Basis};
 use super::{Evidence, SKIN_QUANTITIES, cautions};
 use crate::correct::Reading;
 use crate::outcome::{Q, Verdict};
-use crate::quantity::QuantityId;
+use crate::quantity::{QuantityId, Unit};
 use crate::session::{Role, Tank};
 
 /// A skin whose 95 % interval reaches further than this to either side says too little, K.
@@ -21,9 +22,9 @@ pub(super) fn of(
         return Verdict::NotComparable;
     }
     let too_little = |&cooler: &usize| {
-        tanks(quantity)
-            .iter()
-            .any(|&tank| says_too_little(evidence, cooler, tank))
+        tanks(evidence, quantity)
+            .into_iter()
+            .any(|tank| says_too_little(evidence, cooler, tank))
     };
     if [baseline, candidate].iter().any(too_little) {
         return Verdict::NotComparable;
@@ -40,21 +41,50 @@ pub(super) fn of(
     let (Some(low), Some(high)) = (difference.low, difference.high) else {
         return Verdict::NotComparable;
     };
-    let matters = evidence.session.matters.as_ref().filter(|_| {
-        let primary = super::primary(evidence.session);
-        quantity.unit().of_difference() == primary.unit().of_difference()
-    });
-    if let Some(matters) = matters {
-        let matters = quantity.unit().of_difference().from_base(matters.value);
-        if low > -matters && high < matters {
-            return Verdict::Equal;
-        }
+    let scale = |base: f64| quantity.unit().of_difference().from_base(base);
+    by_interval((low, high), matters(evidence, quantity).map(scale))
+}
+
+/// What a difference's interval alone allows to be said.
+pub(super) fn by_interval((low, high): (f64, f64), matters: Option<f64>) -> Verdict {
+    if matters.is_some_and(|matters| low > -matters && high < matters) {
+        return Verdict::Equal;
     }
     match (low > 0.0, high < 0.0) {
         (true, _) => Verdict::Higher,
         (_, true) => Verdict::Lower,
         _ => Verdict::NotDistinguishable,
     }
+}
+
+/// How far an interval is from losing a verdict that rests on it; negative where it has lost it.
+pub(super) fn margin(verdict: Verdict, (low, high): (f64, f64), matters: Option<f64>) -> f64 {
+    // An interval inside what matters is `equal`, whatever side of 0 it is on.
+    let outside = matters.map_or(f64::INFINITY, |matters| {
+        (high - matters).max(-matters - low)
+    });
+    match verdict {
+        Verdict::Higher => low.min(outside),
+        Verdict::Lower => (-high).min(outside),
+        Verdict::NotDistinguishable => high.min(-low).min(outside),
+        Verdict::Equal => -outside,
+        Verdict::NeedsRepeats | Verdict::NotComparable => 0.0,
+    }
+}
+
+/// What a verdict that has just lost its margin becomes.
+pub(super) const fn beyond(verdict: Verdict) -> Verdict {
+    match verdict {
+        Verdict::Higher | Verdict::Lower | Verdict::Equal => Verdict::NotDistinguishable,
+        other => other,
+    }
+}
+
+/// The difference that matters to the customer, in the base unit, for quantities of the primary's kind.
+pub(super) fn matters(evidence: &Evidence<'_>, quantity: QuantityId) -> Option<f64> {
+    let primary = super::primary(evidence.session, evidence.quantities);
+    let alike = quantity.unit().of_difference() == primary.unit().of_difference();
+    Some(evidence.session.matters.as_ref().filter(|_| alike)?.value)
 }
 
 /// Whether a cooler's readings cannot be true of a charge-air cooler, so that no verdict may rest on what follows from them:
@@ -77,42 +107,92 @@ fn cannot_be(evidence: &Evidence<'_>, cooler: usize, quantity: QuantityId) -> bo
             negative(QuantityId::SurfaceEffectiveness)
                 || above_one(QuantityId::SurfaceEffectiveness)
         }
+        QuantityId::ChargeDrop
+        | QuantityId::ChargeEffectiveness
+        | QuantityId::HeatRejected
+        | QuantityId::Ntu
+        | QuantityId::Ua => {
+            negative(QuantityId::ChargeEffectiveness) || above_one(QuantityId::ChargeEffectiveness)
+        }
+        QuantityId::Effectiveness | QuantityId::OutletNormalised => {
+            negative(QuantityId::Effectiveness) || above_one(QuantityId::Effectiveness)
+        }
+        QuantityId::DensityGain => {
+            negative(QuantityId::Effectiveness)
+                || above_one(QuantityId::Effectiveness)
+                || negative(QuantityId::PressureDrop)
+        }
         QuantityId::InletPressure
         | QuantityId::OutletPressure
         | QuantityId::PressureDrop
-        | QuantityId::PressureLoss => negative(QuantityId::PressureDrop),
+        | QuantityId::PressureLoss
+        | QuantityId::LossCoefficient
+        | QuantityId::DensityRatio => negative(QuantityId::PressureDrop),
         _ => false,
     }
 }
 
-/// The tanks whose skins a quantity is worked out from.
-const fn tanks(quantity: QuantityId) -> &'static [Tank] {
-    match quantity {
-        QuantityId::InletSurface => &[Tank::Inlet],
-        QuantityId::OutletSurface => &[Tank::Outlet],
-        QuantityId::SurfaceDrop
-        | QuantityId::SurfaceEffectiveness
-        | QuantityId::OutletSurfaceNormalised => &Tank::BOTH,
+/// The tanks whose skins a quantity is worked out from: of what is told of the air, those that no probe reads.
+fn tanks(evidence: &Evidence<'_>, quantity: QuantityId) -> Vec<Tank> {
+    let by_skin = |tank: &Tank| match (quantity, evidence.quantities.basis) {
+        (
+            QuantityId::Effectiveness | QuantityId::OutletNormalised | QuantityId::DensityGain,
+            Some(Basis::Air(air)),
+        ) => *air.get(*tank) == Air::Wall,
+        (QuantityId::InletSurface | QuantityId::OutletSurface, _) => true,
+        (_, _) if quantity.of_skins() => true,
+        _ => evidence.inferred.tanks.iter().any(|tanks| {
+            let state = tanks.get(*tank);
+            state.probe.is_none() && state.charge().is_some()
+        }),
+    };
+    let all: &[Tank] = match quantity {
+        QuantityId::InletSurface | QuantityId::InletCharge | QuantityId::InletDensity => {
+            &[Tank::Inlet]
+        }
+        QuantityId::OutletSurface | QuantityId::OutletCharge | QuantityId::OutletDensity => {
+            &[Tank::Outlet]
+        }
+        _ if quantity.of_skins() || quantity.of_air() => &Tank::BOTH,
         _ => &[],
-    }
+    };
+    all.iter().copied().filter(by_skin).collect()
 }
 
 /// The quantities of one run that a quantity is worked out from and that repeated holds scatter.
 const fn parts(quantity: QuantityId) -> &'static [QuantityId] {
+    use QuantityId as Id;
     match quantity {
-        QuantityId::InletSurface => &[QuantityId::InletSurface],
-        QuantityId::OutletSurface => &[QuantityId::OutletSurface],
-        QuantityId::SurfaceDrop
-        | QuantityId::SurfaceEffectiveness
-        | QuantityId::OutletSurfaceNormalised => {
-            &[QuantityId::InletSurface, QuantityId::OutletSurface]
+        Id::InletSurface => &[Id::InletSurface],
+        Id::OutletSurface => &[Id::OutletSurface],
+        Id::SurfaceDrop | Id::SurfaceEffectiveness | Id::OutletSurfaceNormalised => {
+            &[Id::InletSurface, Id::OutletSurface]
         }
-        QuantityId::InletPressure => &[QuantityId::InletPressure],
-        QuantityId::OutletPressure => &[QuantityId::OutletPressure],
-        QuantityId::PressureDrop | QuantityId::PressureLoss => {
-            &[QuantityId::InletPressure, QuantityId::OutletPressure]
+        Id::InletPressure => &[Id::InletPressure],
+        Id::OutletPressure => &[Id::OutletPressure],
+        Id::PressureDrop | Id::PressureLoss | Id::LossCoefficient => {
+            &[Id::InletPressure, Id::OutletPressure]
         }
-        _ => &[],
+        Id::InletCharge => &[Id::InletCharge],
+        Id::OutletCharge => &[Id::OutletCharge],
+        Id::ChargeDrop | Id::ChargeEffectiveness | Id::HeatRejected | Id::Ntu | Id::Ua => {
+            &[Id::InletCharge, Id::OutletCharge]
+        }
+        Id::Effectiveness | Id::OutletNormalised => &[
+            Id::InletCharge,
+            Id::OutletCharge,
+            Id::InletSurface,
+            Id::OutletSurface,
+        ],
+        Id::InletDensity => &[Id::InletCharge, Id::InletPressure],
+        Id::OutletDensity => &[Id::OutletCharge, Id::IntakeAir, Id::OutletPressure],
+        Id::DensityRatio | Id::DensityGain => &[
+            Id::InletCharge,
+            Id::OutletCharge,
+            Id::InletPressure,
+            Id::OutletPressure,
+        ],
+        Id::IntakeAir => &[],
     }
 }
 
@@ -120,12 +200,15 @@ const fn parts(quantity: QuantityId) -> &'static [QuantityId] {
 /// where the part itself was not repeated, so a quantity of a repeated part that has no scatter of its own lacks it.
 pub(super) fn scatter_is_known(evidence: &Evidence<'_>, quantity: QuantityId) -> bool {
     let stated = &evidence.session.repeatability;
-    let stated = if tanks(quantity).is_empty() {
-        stated.pressure.is_some()
-    } else {
-        stated.temperature.is_some()
-    };
     let parts = parts(quantity);
+    let of_pressure = |part: &QuantityId| part.unit() == Unit::Kilopascal;
+    let stated = parts.iter().all(|part| {
+        if of_pressure(part) {
+            stated.pressure.is_some()
+        } else {
+            stated.temperature.is_some()
+        }
+    });
     evidence.intervals.scatter_is_known(quantity)
         || (stated
             && !parts.is_empty()
@@ -143,11 +226,23 @@ pub(super) fn unmeasurable(evidence: &Evidence<'_>, cooler: usize, tank: Tank) -
     (reach > NOT_MEASURABLE).then_some(reach)
 }
 
-/// Whether no verdict may rest on a tank's skin: it is not measurable, or one of its readings is but a bound.
+/// Whether no verdict may rest on a tank's skin: it is not measurable, one of its readings is but a bound, or it had not
+/// gone far enough to say where it was going.
 fn says_too_little(evidence: &Evidence<'_>, cooler: usize, tank: Tank) -> bool {
     let bound = |reading: &&Reading| reading.clipped > cautions::CLIPPED;
-    let readings = evidence.readings.iter().filter(|reading| {
+    let mut readings = evidence.readings.iter().filter(|reading| {
         reading.cooler == cooler && reading.role == Role::Tank && reading.tank == Some(tank)
     });
-    readings.filter(bound).count() > 0 || unmeasurable(evidence, cooler, tank).is_some()
+    readings.any(|reading| bound(&reading))
+        || unmeasurable(evidence, cooler, tank).is_some()
+        || on_its_way(evidence, cooler, tank)
+}
+
+/// Whether of a tank's skin only a bound is known, in any of the cooler's runs.
+fn on_its_way(evidence: &Evidence<'_>, cooler: usize, tank: Tank) -> bool {
+    let runs = evidence.session.runs.iter().zip(&evidence.inferred.tanks);
+    let mut states = runs
+        .filter(|(run, _)| run.cooler == cooler)
+        .map(|(_, tanks)| tanks.get(tank));
+    states.any(|state| state.skin.is_some() && state.steady.is_none())
 }

@@ -257,7 +257,8 @@ fn ratios(
     alike.into_iter().map(ratio).collect()
 }
 
-fn snapshot(reading: &Reading) -> Option<usize> {
+/// The snapshot that a reading is a region of.
+pub(super) fn snapshot(reading: &Reading) -> Option<usize> {
     match reading.source {
         Source::Region { snapshot, .. } => Some(snapshot),
         Source::Pistol(_) => None,

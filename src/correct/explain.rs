@@ -2,6 +2,7 @@
 
 use super::Reading;
 use super::emissivity::Emissivities;
+use super::poor_evidence;
 use super::reading::Source;
 use crate::diagnostics::Problem;
 use crate::model::{Builder, Values};
@@ -22,6 +23,9 @@ pub(super) fn unsolved(
             impossible_emissivity(session, surface, cooler, central.get(slot))
         })
         .collect();
+    if problems.is_empty() {
+        problems = poor_evidence::problems(session, readings, &central);
+    }
     // Skins that rest on an impossible emissivity say nothing more.
     if problems.is_empty() {
         problems.extend(
@@ -100,7 +104,7 @@ fn no_skin(session: &Session, reading: &Reading, central: &Values) -> Option<Pro
 const COLDEST_SHOP: f64 = -60.0;
 
 /// What a reading is called in messages.
-fn name(session: &Session, reading: &Reading) -> String {
+pub(super) fn name(session: &Session, reading: &Reading) -> String {
     let run = &session.runs[reading.run];
     match reading.source {
         Source::Region { snapshot, region } => {

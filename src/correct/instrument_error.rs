@@ -9,28 +9,41 @@
 //! snapshot or pistol reading. The form is a judgement of this project: an offset and a gain that the data sheet's limits
 //! hold at both ends of the range of interest.
 
-use super::{emissivity, reflected};
+use super::{Reading, Source, emissivity, reflected};
 use crate::diagnostics::Problem;
 use crate::measure::PictureMeasurement;
 use crate::model::{Builder, DetectorSlot, Domain, Slot};
 use crate::session::{Accuracy, Instrument, Region, Role, Run, Session, Snapshot};
-use crate::units::Law;
 use crate::units::temperature::ZERO_CELSIUS;
+use crate::units::{Dimension, Law};
 
 /// Limits of the apparent temperature where the session states none: 2 °C or 2 %, whichever is greater.
-pub const ASSUMED_ACCURACY: Accuracy = Accuracy {
+const ASSUMED_ACCURACY: Accuracy = Accuracy {
     absolute: 2.0,
     relative: 0.02,
 };
 
 /// Limits of the change from one picture to the next where the session states none, K.
-const ASSUMED_DRIFT: f64 = 0.5;
+pub const ASSUMED_DRIFT: f64 = 0.5;
 
 /// Where u0 holds alone, °C.
 const LOW_END: f64 = 20.0;
 
 /// From there to where u1 holds alone, K.
 const REACH: f64 = 100.0;
+
+/// What the instrument of a reading may err by at what it read, K: its accuracy, stated or assumed.
+#[must_use]
+pub fn instrument_limit(session: &Session, reading: &Reading) -> Option<f64> {
+    let run = session.runs.get(reading.run)?;
+    let instrument = match reading.source {
+        Source::Region { snapshot, .. } => run.snapshots.get(snapshot)?.instrument,
+        Source::Pistol(index) => run.pistols.get(index)?.instrument,
+    };
+    let thermal = session.instruments.get(instrument)?.thermal()?;
+    let accuracy = thermal.accuracy.unwrap_or(ASSUMED_ACCURACY);
+    Some(accuracy.limit(reading.apparent - ZERO_CELSIUS))
+}
 
 /// Even on ± `half_width` about 0.
 fn even(half_width: f64) -> Law {
@@ -59,7 +72,8 @@ pub(super) fn erring(
     let place = format!("instrument.{}.accuracy", instrument.name);
     let low = model.input(&format!("{place} at 20 °C"), 0.0, even(1.0), Domain::Any);
     let high = model.input(&format!("{place} at 120 °C"), 0.0, even(1.0), Domain::Any);
-    let drift = model.input(
+    let drift = model.input_of(
+        Dimension::TemperatureDifference,
         &format!("{occasion} drift"),
         0.0,
         even(thermal.drift.unwrap_or(ASSUMED_DRIFT)),

@@ -10,18 +10,19 @@
 mod emissivity;
 mod explain;
 mod instrument_error;
+mod poor_evidence;
 mod reading;
 mod reflected;
 mod setting;
 
-pub use instrument_error::ASSUMED_ACCURACY;
+pub use instrument_error::{ASSUMED_DRIFT, instrument_limit};
 pub use reading::{Reading, Source};
 
 use crate::diagnostics::Problem;
 use crate::measure::PictureMeasurement;
 use crate::model::{Builder, DetectorSlot, Slot};
 use crate::radiometry::Detector;
-use crate::session::{Role, Session};
+use crate::session::{PerTank, Role, Session, Tank};
 use emissivity::Emissivities;
 use std::sync::Arc;
 
@@ -32,6 +33,9 @@ pub struct Corrected {
     pub model: Builder,
     /// Regions and pistol readings in the order of the session: run by run, first the pictures.
     pub readings: Vec<Reading>,
+    /// For every cooler the emissivities of its tanks' own surfaces, where they are known and the wall is stated, so that
+    /// the heat through it is asked for.
+    pub tanks: Vec<PerTank<Option<Slot>>>,
 }
 
 /// What each instrument's signal is worked out with.
@@ -60,11 +64,36 @@ pub fn correct(
         lay_out_skin(session, &emissivities, reading, &mut model);
     }
     let problems = explain::unsolved(session, &readings, &emissivities, &model);
+    let tanks = own_emissivities(session, &emissivities, &mut model);
     if problems.is_empty() {
-        Ok(Corrected { model, readings })
+        Ok(Corrected {
+            model,
+            readings,
+            tanks,
+        })
     } else {
         Err(problems)
     }
+}
+
+/// The emissivities of the tanks' own surfaces with a stated wall, by cooler.
+fn own_emissivities(
+    session: &Session,
+    emissivities: &Emissivities,
+    model: &mut Builder,
+) -> Vec<PerTank<Option<Slot>>> {
+    let mut found = Vec::new();
+    for (index, cooler) in session.coolers.iter().enumerate() {
+        let mut tanks = PerTank::default();
+        for tank in Tank::BOTH {
+            let surface = cooler.surface(tank);
+            if session.surfaces[surface].wall.is_some() {
+                *tanks.get_mut(tank) = emissivities.of(session, surface, index, model);
+            }
+        }
+        found.push(tanks);
+    }
+    found
 }
 
 /// The skin temperature of a reading, where its surface is known.

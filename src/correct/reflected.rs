@@ -4,7 +4,7 @@ use super::Reading;
 use super::reading::Source;
 use crate::model::{Builder, Domain, Slot};
 use crate::session::{Declared, Role, Run, Session};
-use crate::units::Law;
+use crate::units::{Dimension, Law};
 
 /// Where the reflected temperature is not stated it is assumed to lie from this much below the ambient …, K.
 const ASSUMED_BELOW: f64 = 5.0;
@@ -67,7 +67,8 @@ pub(super) fn assumed(run: &Run, model: &mut Builder) -> Slot {
         low: -ASSUMED_BELOW,
         high: ASSUMED_ABOVE,
     };
-    let excess = model.input(
+    let excess = model.input_of(
+        Dimension::TemperatureDifference,
         "conditions.reflected above ambient (assumed)",
         0.5 * (ASSUMED_ABOVE - ASSUMED_BELOW),
         law,

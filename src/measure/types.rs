@@ -5,6 +5,7 @@ use std::sync::Arc;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::load::Captured;
 use crate::radiometry::Detector;
 
 /// Plain statistics of the shown temperatures over a region's valid pixels, °C.
@@ -62,6 +63,8 @@ pub struct PictureMeasurement {
     pub raw: bool,
     /// What was inferred about the pixels for want of a statement, in a sentence.
     pub assumed: Option<String>,
+    /// When it was taken, where the file says.
+    pub captured: Option<Captured>,
     /// How many pictures the file holds; one of them was read.
     pub pages: usize,
     /// In the order of the snapshot's regions.

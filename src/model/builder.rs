@@ -3,15 +3,22 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use super::function::Function;
 use super::step::{Slot, Step};
 use super::{Domain, Input, Model, Values};
 use crate::radiometry::Detector;
 use crate::session::Declared;
-use crate::units::Law;
+use crate::units::{Dimension, Law};
 
 /// A detector of the model.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct DetectorSlot(usize);
+
+impl DetectorSlot {
+    pub(super) const fn index(self) -> usize {
+        self.0
+    }
+}
 
 /// A model in the making. Every method returns the slot of what it names; asking for the same again returns the same.
 #[derive(Debug, Clone, Default)]
@@ -20,6 +27,7 @@ pub struct Builder {
     places: HashMap<String, Slot>,
     known: HashMap<Step, Slot>,
     means: HashMap<Vec<Slot>, Slot>,
+    calls: HashMap<(Function, Vec<Slot>), Slot>,
 }
 
 impl Builder {
@@ -48,8 +56,20 @@ impl Builder {
         }))
     }
 
-    /// An input by its place in the session: the same place is the same input.
+    /// A pure number as an input, by its place in the session: the same place is the same input.
     pub fn input(&mut self, place: &str, value: f64, law: Law, domain: Domain) -> Slot {
+        self.input_of(Dimension::Ratio, place, value, law, domain)
+    }
+
+    /// An input by its place in the session: the same place is the same input.
+    pub fn input_of(
+        &mut self,
+        dimension: Dimension,
+        place: &str,
+        value: f64,
+        law: Law,
+        domain: Domain,
+    ) -> Slot {
         if let Some(&slot) = self.places.get(place) {
             return slot;
         }
@@ -58,6 +78,7 @@ impl Builder {
             value,
             law,
             domain,
+            dimension,
         });
         let slot = self.step(Step::Input(self.model.inputs.len() - 1));
         self.places.insert(place.to_owned(), slot);
@@ -71,12 +92,24 @@ impl Builder {
 
     /// A value as the session declares it, where the truth has limits of its own.
     pub fn declared_in(&mut self, declared: &Declared, domain: Domain) -> Slot {
-        self.input(&declared.place, declared.value, declared.law, domain)
+        self.input_of(
+            declared.dimension,
+            &declared.place,
+            declared.value,
+            declared.law,
+            domain,
+        )
     }
 
     /// A number that is not drawn.
     pub fn constant(&mut self, value: f64) -> Slot {
         self.step(Step::Constant(value.to_bits()))
+    }
+
+    /// The central value of a slot, which no draw changes; NaN where it has none.
+    pub fn frozen(&mut self, of: Slot) -> Slot {
+        let value = self.central().get(of).unwrap_or(f64::NAN).to_bits();
+        self.step(Step::Frozen { of, value })
     }
 
     /// a + b.
@@ -178,6 +211,19 @@ impl Builder {
             patch,
             reflected,
         })
+    }
+
+    /// A function of several slots, in the function's own order, at most [`super::ROOM`] of them.
+    pub fn call(&mut self, function: Function, arguments: &[Slot]) -> Slot {
+        let key = (function, arguments.to_vec());
+        if let Some(&slot) = self.calls.get(&key) {
+            return slot;
+        }
+        let start = self.model.arguments.len();
+        self.model.arguments.extend_from_slice(arguments);
+        let slot = self.step(Step::Call(function, start, arguments.len()));
+        self.calls.insert(key, slot);
+        slot
     }
 
     fn step(&mut self, step: Step) -> Slot {

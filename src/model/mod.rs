@@ -8,15 +8,17 @@
 //! What has no solution is NaN inside the model, and only there: whoever reads a slot must say what it means.
 
 mod builder;
+mod function;
 mod step;
 
 pub use builder::{Builder, DetectorSlot};
+pub use function::{Function, ROOM};
 pub use step::Slot;
 
 use std::sync::Arc;
 
 use crate::radiometry::Detector;
-use crate::units::Law;
+use crate::units::{Dimension, Law};
 use step::Step;
 
 /// A quantity that the technician declared: what it is, how sure it is, and where it stands in the session.
@@ -30,6 +32,8 @@ pub struct Input {
     pub law: Law,
     /// Where the truth must lie, whatever the law says.
     pub domain: Domain,
+    /// What it is a value of.
+    pub dimension: Dimension,
 }
 
 /// Where the truth of an input must lie.
@@ -54,6 +58,15 @@ pub struct Model {
     detectors: Vec<Arc<Detector>>,
 }
 
+/// What some slots rest on.
+#[derive(Debug, Clone)]
+pub struct Needed {
+    /// Indices of steps, in order.
+    pub steps: Vec<usize>,
+    /// Indices of inputs, in order.
+    pub inputs: Vec<usize>,
+}
+
 /// One number for every slot.
 #[derive(Debug, Clone)]
 pub struct Values(Vec<f64>);
@@ -76,6 +89,12 @@ impl Model {
         &self.inputs
     }
 
+    /// One of its detectors.
+    #[must_use]
+    pub fn detector(&self, slot: DetectorSlot) -> Option<&Detector> {
+        self.detectors.get(slot.index()).map(AsRef::as_ref)
+    }
+
     /// How many slots it has.
     #[must_use]
     pub fn slots(&self) -> usize {
@@ -91,6 +110,47 @@ impl Model {
         Values(columns)
     }
 
+    /// The steps that some slots rest on, those slots' own included, in order; and the inputs among them.
+    #[must_use]
+    pub fn needed(&self, slots: &[Slot]) -> Needed {
+        let mut needed = vec![false; self.steps.len()];
+        slots.iter().for_each(|slot| needed[slot.index()] = true);
+        let mut inputs = Vec::new();
+        for (index, step) in self.steps.iter().enumerate().rev() {
+            if !needed[index] {
+                continue;
+            }
+            step.sources(&self.arguments, |slot| needed[slot.index()] = true);
+            inputs.extend(step.input());
+        }
+        inputs.sort_unstable();
+        let steps = (0..needed.len()).filter(|&index| needed[index]);
+        Needed {
+            steps: steps.collect(),
+            inputs,
+        }
+    }
+
+    /// The model with one of its inputs elsewhere: its law is moved along, and what is frozen is frozen anew.
+    ///
+    /// It is the model that the session would give if it stated that value, but for the size of an instrument's limits,
+    /// which go by what was read.
+    #[must_use]
+    pub fn moved(&self, input: usize, value: f64) -> Self {
+        let mut moved = self.clone();
+        if let Some(input) = moved.inputs.get_mut(input) {
+            input.law = input.law.moved(value - input.value);
+            input.value = value;
+        }
+        for index in 0..moved.steps.len() {
+            if let Step::Frozen { of, .. } = moved.steps[index] {
+                let value = moved.central().0[of.index()].to_bits();
+                moved.steps[index] = Step::Frozen { of, value };
+            }
+        }
+        moved
+    }
+
     /// Evaluates a block of draws.
     ///
     /// `inputs` holds a column of `draws` numbers for each of [`Self::inputs`], one column after the other; `columns`
@@ -99,7 +159,21 @@ impl Model {
     /// # Panics
     /// Where either slice is shorter than that.
     pub fn evaluate(&self, inputs: &[f64], draws: usize, columns: &mut [f64]) {
-        for (index, step) in self.steps.iter().enumerate() {
+        self.evaluate_steps(0..self.steps.len(), inputs, draws, columns);
+    }
+
+    /// Evaluates only some of the steps of a block of draws, in their order; columns of others stay as they are.
+    ///
+    /// # Panics
+    /// As [`Self::evaluate`].
+    pub fn evaluate_steps(
+        &self,
+        steps: impl IntoIterator<Item = usize>,
+        inputs: &[f64],
+        draws: usize,
+        columns: &mut [f64],
+    ) {
+        for index in steps {
             let (earlier, rest) = columns.split_at_mut(index * draws);
             let sources = step::Sources {
                 inputs,
@@ -108,7 +182,7 @@ impl Model {
                 arguments: &self.arguments,
                 detectors: &self.detectors,
             };
-            step.apply(&sources, &mut rest[..draws]);
+            self.steps[index].apply(&sources, &mut rest[..draws]);
         }
     }
 }
@@ -166,6 +240,37 @@ mod tests {
             builder.difference(first, other)
         );
         assert_eq!(builder.build().inputs().len(), 2);
+    }
+
+    /// Twice a value less its frozen self is the value, wherever the value is put.
+    #[test]
+    fn a_moved_model_is_what_the_moved_session_would_give() {
+        let mut builder = Builder::default();
+        let law = Law::Rectangular {
+            low: 2.0,
+            high: 4.0,
+        };
+        let input = builder.input("a", 3.0, law, Domain::Any);
+        let other = builder.input("b", 5.0, Law::Exact, Domain::Any);
+        let frozen = builder.frozen(input);
+        let twice = builder.sum(input, input);
+        let rest = builder.difference(twice, frozen);
+        let apart = builder.sum(other, other);
+        let model = builder.build();
+        assert_eq!(model.central().get(rest), Some(3.0));
+        let moved = model.moved(0, 7.0);
+        assert_eq!(moved.central().get(rest), Some(7.0));
+        assert_eq!(
+            moved.inputs()[0].law,
+            Law::Rectangular {
+                low: 6.0,
+                high: 8.0
+            }
+        );
+        let needed = model.needed(&[rest]);
+        assert_eq!(needed.inputs, [0]);
+        assert!(!needed.steps.contains(&apart.index()) && needed.steps.contains(&frozen.index()));
+        assert_eq!(model.needed(&[apart]).inputs, [1]);
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::function::{self, Function};
 use crate::radiometry::Detector;
 use crate::radiometry::equation::{arriving, path_removed, skin_signal, solved_emissivity};
 
@@ -20,6 +21,11 @@ impl Slot {
 pub(super) enum Step {
     Input(usize),
     Constant(u64),
+    /// The central value of another slot, whatever its draws.
+    Frozen {
+        of: Slot,
+        value: u64,
+    },
     Sum(Slot, Slot),
     Difference(Slot, Slot),
     Product(Slot, Slot),
@@ -62,6 +68,8 @@ pub(super) enum Step {
         patch: Slot,
         reflected: Slot,
     },
+    /// A function of a stretch of the arguments: from, count.
+    Call(Function, usize, usize),
 }
 
 /// What a step reads from.
@@ -80,12 +88,68 @@ impl<'a> Sources<'a> {
 }
 
 impl Step {
+    /// The input that it brings in.
+    pub(super) const fn input(&self) -> Option<usize> {
+        match *self {
+            Self::Input(index) => Some(index),
+            _ => None,
+        }
+    }
+
+    /// Names every slot that it reads.
+    pub(super) fn sources(&self, arguments: &[Slot], mut name: impl FnMut(Slot)) {
+        match *self {
+            Self::Input(_) | Self::Constant(_) | Self::Frozen { .. } => {}
+            Self::Sum(a, b)
+            | Self::Difference(a, b)
+            | Self::Product(a, b)
+            | Self::Quotient(a, b) => [a, b].into_iter().for_each(name),
+            Self::Mean(start, count) | Self::Call(_, start, count) => {
+                arguments[start..][..count].iter().copied().for_each(name);
+            }
+            Self::Signal(_, slot) | Self::Temperature(_, slot) => name(slot),
+            Self::Erring {
+                apparent,
+                shares: [(low, _), (high, _)],
+                drift,
+            } => [apparent, low, high, drift].into_iter().for_each(name),
+            Self::Arriving {
+                own,
+                reflected,
+                emissivity,
+                ambient,
+                transmittance,
+            } => [own, reflected, emissivity, ambient, transmittance]
+                .into_iter()
+                .for_each(name),
+            Self::PathRemoved {
+                arriving,
+                ambient,
+                transmittance,
+            } => [arriving, ambient, transmittance]
+                .into_iter()
+                .for_each(name),
+            Self::SkinSignal {
+                leaving,
+                reflected,
+                emissivity,
+            } => [leaving, reflected, emissivity].into_iter().for_each(name),
+            Self::SolvedEmissivity {
+                leaving,
+                patch,
+                reflected,
+            } => [leaving, patch, reflected].into_iter().for_each(name),
+        }
+    }
+
     pub(super) fn apply(&self, from: &Sources<'_>, to: &mut [f64]) {
         match *self {
             Self::Input(index) => {
                 to.copy_from_slice(&from.inputs[index * from.draws..][..from.draws])
             }
-            Self::Constant(bits) => to.fill(f64::from_bits(bits)),
+            Self::Constant(bits) | Self::Frozen { value: bits, .. } => {
+                to.fill(f64::from_bits(bits))
+            }
             Self::Sum(a, b) => pairwise(from, to, a, b, |a, b| a + b),
             Self::Difference(a, b) => pairwise(from, to, a, b, |a, b| a - b),
             Self::Product(a, b) => pairwise(from, to, a, b, |a, b| a * b),
@@ -148,6 +212,9 @@ impl Step {
             } => {
                 threefold(from, to, [leaving, patch, reflected], solved_emissivity);
             }
+            Self::Call(function, start, count) => {
+                call(from, to, function, &from.arguments[start..][..count]);
+            }
         }
     }
 }
@@ -179,6 +246,18 @@ fn threefold(
     let [a, b, c] = slots.map(|slot| from.column(slot));
     for (((to, &a), &b), &c) in to.iter_mut().zip(a).zip(b).zip(c) {
         *to = function(a, b, c);
+    }
+}
+
+/// Gathers each draw's arguments; a builder lays out no more of them than there is room for.
+fn call(from: &Sources<'_>, to: &mut [f64], function: Function, slots: &[Slot]) {
+    let mut arguments = [0.0; function::ROOM];
+    let slots = &slots[..slots.len().min(function::ROOM)];
+    for (draw, to) in to.iter_mut().enumerate() {
+        for (argument, &slot) in arguments.iter_mut().zip(slots) {
+            *argument = from.column(slot)[draw];
+        }
+        *to = function.value(&arguments[..slots.len()]);
     }
 }
 

@@ -5,6 +5,7 @@
 //! locate   session's coordinates   -> masks on that image
 //! measure  image + mask            -> statistics and mean signal; the picture is dropped
 //! correct  signal + surface        -> skin temperature, as nodes of the model
+//! infer    skin + wall + run       -> settled skin and charge air: more nodes
 //! compare  baseline vs candidates  -> quantities, differences, cautions: the outcome
 //! ```
 
@@ -18,6 +19,7 @@ use crate::caution::CautionId;
 use crate::compare;
 use crate::correct;
 use crate::diagnostics::{Problem, Problems};
+use crate::infer;
 use crate::outcome::{InputFile, Outcome};
 use crate::session::Session;
 use crate::uncertainty::Settings;
@@ -42,8 +44,9 @@ pub fn evaluate(
         sha256: digest(session.source.text.as_bytes()),
     }];
     inputs.extend(pictures::inputs(session, &pictures));
-    let corrected = correct::correct(session, &pictures, &detectors).map_err(fail)?;
-    let outcome = compare::compare(session, &pictures, corrected, inputs, settings);
+    let mut corrected = correct::correct(session, &pictures, &detectors).map_err(fail)?;
+    let inferred = infer::infer(session, &pictures, &mut corrected);
+    let outcome = compare::compare(session, &pictures, corrected, &inferred, inputs, settings);
     match unanswered(session, &outcome) {
         Some(problem) => Err(fail(vec![problem])),
         None => Ok(outcome),

@@ -112,6 +112,7 @@ fn measure_one(
         detector,
         raw,
         assumed: image.assumed,
+        captured: image.captured,
         pages: image.pages,
         regions,
     })

@@ -1,5 +1,6 @@
 //! The answer to the customer's question in a sentence or two, from the primary quantity.
 
+use super::flip;
 use super::number::{self, Kind};
 use crate::outcome::{Comparison, Outcome, Verdict};
 use crate::quantity::{QuantityId, Unit};
@@ -72,9 +73,13 @@ fn of_candidate(outcome: &Outcome, candidate: &str) -> String {
     );
     match row {
         Some(row) => format!(
-            "{} {}{}",
+            "{} {}{}{}",
             statement(row, ours, theirs),
             certainty(row),
+            flip::sentence(outcome, row).map_or_else(String::new, |sentence| format!(
+                " {}",
+                sentence.replace('`', "")
+            )),
             limited(outcome, candidate, row)
         ),
         None => format!(

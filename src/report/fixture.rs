@@ -183,6 +183,7 @@ fn comparison(intervals: bool) -> Vec<Comparison> {
                 candidate_value: q(candidate, unit, doubt),
                 difference,
                 verdict: intervals.then_some(verdict),
+                flip: None,
             }
         })
         .collect()
@@ -287,7 +288,9 @@ pub fn outcome(intervals: bool) -> Outcome {
             ],
             comparison: comparison(intervals),
             cautions: cautions(),
+            settling: Vec::new(),
         },
+        grounds: Vec::new(),
         conditions: conditions(),
         pictures: vec![
             picture("original-1.tiff", 0, "original-1.png"),

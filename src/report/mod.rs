@@ -8,11 +8,13 @@ pub mod columns;
 pub mod csv;
 #[cfg(test)]
 pub(crate) mod fixture;
+pub mod flip;
 mod folder;
 pub mod html;
 pub mod json;
 pub mod labels;
 pub mod number;
+pub mod places;
 pub mod terminal;
 
 pub use folder::{Folder, Purpose, WriteError};

@@ -42,10 +42,13 @@ pub const fn kind(quantity: QuantityId) -> Kind {
 pub fn decimals(q: &Q, kind: Kind) -> i32 {
     q.standard_uncertainty
         .filter(|u| u.is_finite() && *u > 0.0)
-        .map_or_else(
-            || fixed(q.unit, q.value, kind),
-            |u| (1 - exponent(u, 1)).min(MOST_DECIMALS),
-        )
+        .map_or_else(|| fixed(q.unit, q.value, kind), decimals_for)
+}
+
+/// Decimals that keep two significant digits of a standard uncertainty.
+#[must_use]
+pub fn decimals_for(standard: f64) -> i32 {
+    (1 - exponent(standard, 1)).min(MOST_DECIMALS)
 }
 
 /// Decimals by unit, for values whose doubt is not known.

@@ -89,6 +89,7 @@ impl Given {
     fn give(&self, table: &Table<'_>, key: &str, figure: &Figure) -> Declared {
         Declared {
             place: table.place_of(key),
+            dimension: figure.dimension,
             value: figure.value,
             law: figure.law,
             limits_assumed: false,

@@ -14,7 +14,7 @@ use std::sync::Arc;
 
 use crate::locate::shape::Shape;
 use crate::quantity::QuantityId;
-use crate::units::Law;
+use crate::units::{Dimension, Law};
 
 /// The text of a session file, kept for messages that show its lines.
 #[derive(Debug, Clone)]
@@ -34,6 +34,8 @@ pub struct Declared {
     /// Its place in the session, for instance `conditions.ambient` or `run.hold 1.inlet-pressure`.
     /// A run that inherits a value holds the same place: it is one input, drawn once.
     pub place: String,
+    /// What it is a value of.
+    pub dimension: Dimension,
     /// The value in the base unit of its dimension.
     pub value: f64,
     /// How the truth may lie about it.

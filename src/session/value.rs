@@ -141,6 +141,7 @@ impl<'t> Table<'t> {
                 };
                 Some(Declared {
                     place,
+                    dimension: spec.dimension,
                     value: parsed.value,
                     law,
                     limits_assumed: assumed,

@@ -135,6 +135,7 @@ fn figure(
     let sources = entry.sources.into_iter().map(|entry| source(entry, works));
     Ok(Figure {
         written,
+        dimension,
         value: parsed.value,
         law: parsed.law,
         judgement: entry.judgement,

@@ -9,7 +9,7 @@ use std::sync::LazyLock;
 
 pub use page::documentation;
 
-use crate::units::Law;
+use crate::units::{Dimension, Law};
 
 /// A material and finish with what is known of it.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,6 +37,8 @@ pub struct Preset {
 pub struct Figure {
     /// As the data file writes it, in the notation of a session.
     pub written: String,
+    /// What it is a value of.
+    pub dimension: Dimension,
     /// The central value, in the base unit.
     pub value: f64,
     /// How the truth may lie about it.

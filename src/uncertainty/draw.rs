@@ -144,6 +144,7 @@ mod tests {
             value,
             law,
             domain,
+            dimension: crate::units::Dimension::Ratio,
         };
         let mut column = vec![0.0; 100_000];
         Stream::new(1, "x").block(0).fill(&input, &mut column);

@@ -8,7 +8,7 @@ use rayon::prelude::*;
 use super::draw::Stream;
 use super::scatter::{Draws, Pool};
 use super::tally::{Histogram, Moments, Range};
-use crate::model::{Model, Slot};
+use crate::model::{Model, Needed, Slot};
 
 /// Draws that are evaluated together: enough to spread the cost of a step, few enough for the caches.
 const BLOCK: usize = 256;
@@ -26,13 +26,15 @@ const LEAST_BLOCKS: u64 = 6;
 /// Ends of the 95 % interval, as shares of the draws (JCGM 101:2008, 7.7: the probabilistically symmetric one).
 const ENDS: (f64, f64) = (0.025, 0.975);
 
-/// How many draws, and which.
+/// How many draws, which, and for what.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Settings {
     /// Number of draws.
     pub draws: u64,
     /// Seed of the random numbers.
     pub seed: u64,
+    /// Whether to ask what would change a verdict and what would narrow an interval, which takes further draws.
+    pub what_ifs: bool,
 }
 
 /// A figure whose doubt is asked for: a slot, or the difference of two, with the scatter between runs where there is one.
@@ -135,6 +137,9 @@ fn interval(sums: &Moments, histogram: &Histogram, pools: &[Pool], figure: Figur
 struct Simulation<'a> {
     model: &'a Model,
     figures: &'a [Figure],
+    /// What the figures rest on: the rest of the model is not drawn.
+    needed: Needed,
+    /// One for each of the model's inputs.
     streams: Vec<Stream>,
     pools: Vec<Draws>,
     /// For each pool the first of its columns.
@@ -158,9 +163,15 @@ impl<'a> Simulation<'a> {
             first_column.push(scatter_columns);
             scatter_columns += pool.terms.len();
         }
+        let slots: Vec<Slot> = figures
+            .iter()
+            .flat_map(|figure| [Some(figure.slot), figure.less])
+            .flatten()
+            .collect();
         Self {
             model,
             figures,
+            needed: model.needed(&slots),
             streams: model
                 .inputs()
                 .iter()
@@ -183,17 +194,15 @@ impl<'a> Simulation<'a> {
 
     /// Draws a block and evaluates the model on it.
     fn draw(&self, block: u64, columns: &mut Columns) {
-        for ((input, stream), column) in self
-            .model
-            .inputs()
-            .iter()
-            .zip(&self.streams)
-            .zip(columns.inputs.chunks_mut(BLOCK))
-        {
-            stream.block(block).fill(input, column);
+        for &index in &self.needed.inputs {
+            let column = &mut columns.inputs[index * BLOCK..(index + 1) * BLOCK];
+            self.streams[index]
+                .block(block)
+                .fill(&self.model.inputs()[index], column);
         }
+        let steps = self.needed.steps.iter().copied();
         self.model
-            .evaluate(&columns.inputs, BLOCK, &mut columns.slots);
+            .evaluate_steps(steps, &columns.inputs, BLOCK, &mut columns.slots);
         for (pool, &first) in self.pools.iter().zip(&self.first_column) {
             pool.fill(block, BLOCK, &mut columns.scatter[first * BLOCK..]);
         }

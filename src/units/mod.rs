@@ -74,6 +74,32 @@ pub enum Law {
     },
 }
 
+impl Law {
+    /// The standard deviation about a value; of a factor that of the logarithm, as a share of the value.
+    #[must_use]
+    pub fn standard(self, value: f64) -> f64 {
+        let even = |width: f64| width / 12_f64.sqrt();
+        match self {
+            Self::Exact => 0.0,
+            Self::Rectangular { low, high } => even(high - low),
+            Self::Normal { standard } => standard,
+            Self::Factor { factor } => value.abs() * even(2.0 * factor.ln()),
+        }
+    }
+
+    /// The same law about another value.
+    #[must_use]
+    pub fn moved(self, by: f64) -> Self {
+        match self {
+            Self::Rectangular { low, high } => Self::Rectangular {
+                low: low + by,
+                high: high + by,
+            },
+            law => law,
+        }
+    }
+}
+
 /// A value read from text, before it is given a place in the session.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Parsed {
@@ -124,6 +150,28 @@ impl Dimension {
             Self::Density => "a density",
             Self::Angle => "an angle",
             Self::Ratio => "a pure number",
+        }
+    }
+
+    /// The unit in which a value of it is shown, and what makes that of a value in the base unit: the scale, and the value
+    /// at 0 of the base unit.
+    #[must_use]
+    pub const fn face(self) -> (&'static str, f64, f64) {
+        match self {
+            Self::Temperature => ("°C", 1.0, -temperature::ZERO_CELSIUS),
+            Self::TemperatureDifference => ("K", 1.0, 0.0),
+            Self::Pressure => ("kPa", 1e-3, 0.0),
+            Self::Length => ("mm", 1e3, 0.0),
+            Self::Time => ("s", 1.0, 0.0),
+            Self::EngineSpeed => ("rpm", 1.0, 0.0),
+            Self::MassFlow => ("g/s", 1e3, 0.0),
+            Self::Velocity => ("m/s", 1.0, 0.0),
+            Self::Conductivity => ("W/(m K)", 1.0, 0.0),
+            Self::HeatTransferCoefficient => ("W/(m² K)", 1.0, 0.0),
+            Self::SpecificHeat => ("J/(kg K)", 1.0, 0.0),
+            Self::Density => ("kg/m³", 1.0, 0.0),
+            Self::Angle => ("°", 1.0, 0.0),
+            Self::Ratio => ("1", 1.0, 0.0),
         }
     }
 }

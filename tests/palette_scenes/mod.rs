@@ -291,8 +291,9 @@ pub fn any_layout(seed: u64) -> (Layout, Map, Store) {
     let [across, down] = [random.random_range(240..420), random.random_range(230..320)];
     let upright = random.random_bool(0.6);
     let over = random.random_bool(0.3);
-    let thick = random.random_range(8..24);
+
     let length = random.random_range(80..=if upright { down - 30 } else { across - 30 }).min(220);
+    let thick = random.random_range(8..24).min(length / 4);
     let [left, top] = [random.random_range(0..12), random.random_range(0..12)];
     let gap = random.random_range(6..16);
     let bar = match (upright, over) {

@@ -74,6 +74,7 @@ pub fn trial(world: &World, number: u64, detector: &Detector) -> Trial {
     let settings = Settings {
         draws: DRAWS,
         seed: number,
+        what_ifs: false,
     };
     match endtank::pipeline::evaluate(&session, settings, &|| {}) {
         Ok(outcome) => scene.judge(&outcome),

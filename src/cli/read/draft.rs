@@ -42,10 +42,11 @@ impl Draft {
         draft.pixels(arguments);
         draft.header("[surface.surface]", None);
         draft.maybe("like", "--surface", arguments.scene.surface.as_deref());
+        let emissivity = arguments.scene.emissivity.as_deref();
         draft.maybe(
             "emissivity",
             "--emissivity",
-            arguments.scene.emissivity.as_deref(),
+            emissivity.or(unread(arguments)),
         );
         draft
             .text
@@ -81,6 +82,8 @@ impl Draft {
             .pictures
             .iter()
             .chain(&arguments.instrument.response);
+        // Who draws reads each file once more and tells of all that is wrong with it.
+        let files = files.filter(|_| !arguments.grid.grid);
         problems.extend(files.filter_map(|path| missing(path)));
         match read {
             Ok(mut session) if problems.is_empty() => {
@@ -148,10 +151,11 @@ impl Draft {
         self.header("[instrument.instrument]", Some(origin));
         self.maybe("band", "--band", instrument.band.as_deref());
         self.maybe("response", "--response", response.then_some("response"));
+        let set_emissivity = instrument.set_emissivity.as_deref();
         self.maybe(
             "emissivity",
             "--set-emissivity",
-            instrument.set_emissivity.as_deref(),
+            set_emissivity.or(unread(arguments)),
         );
         self.maybe(
             "reflected",
@@ -187,10 +191,12 @@ impl Draft {
     }
 
     fn view(&mut self, shapes: &Shapes, statistic: &str) {
-        if shapes.0.is_empty() {
-            return;
-        }
         self.text.push_str("[view.view]\nregions = [\n");
+        if shapes.0.is_empty() {
+            // A drawing to read regions off has none yet, and a snapshot must.
+            self.text
+                .push_str("{ tank = \"inlet\", point = [0, 0] },\n");
+        }
         for (index, outline) in shapes.0.iter().enumerate() {
             let option = outline.option;
             let alike = shapes.0.iter().take(index + 1);
@@ -234,6 +240,13 @@ impl Draft {
             self.maybe("target", "--target", arguments.spot.target.as_deref());
         }
     }
+}
+
+/// An emissivity to stand in a session whose pictures are only drawn.
+fn unread(arguments: &Arguments) -> Option<&'static str> {
+    let raw = arguments.picture.sakuma_hattori.is_some();
+    let named = arguments.scene.surface.is_some();
+    (arguments.grid.grid && !raw && !named).then_some("1")
 }
 
 /// Text in quotes, as TOML reads it back.

@@ -51,6 +51,16 @@ pub(super) fn print(problems: &[Problem], draft: &Draft, terminal: &Terminal) ->
     Status::Failed
 }
 
+/// What is said of a session, said of options.
+pub(super) fn in_options(words: &str) -> String {
+    let spoken = SPOKEN
+        .iter()
+        .fold(words.to_owned(), |words, (key, option)| {
+            words.replace(key, option)
+        });
+    with_pixels(&spoken)
+}
+
 fn told_of_option(problem: &Problem, draft: &Draft) -> String {
     let origin = problem.span.as_ref().and_then(|span| draft.origin(span));
     let (mut what, mut mend) = (problem.what.clone(), problem.mend.clone());
@@ -60,11 +70,7 @@ fn told_of_option(problem: &Problem, draft: &Draft) -> String {
         mend = mend.replace(&format!("`{key}`"), option);
         mend = mend.replace(&format!("{key} = "), &format!("{option} "));
     }
-    for (key, option) in SPOKEN {
-        what = what.replace(key, option);
-        mend = mend.replace(key, option);
-    }
-    let (what, mend) = (with_pixels(&what), with_pixels(&mend));
+    let (what, mend) = (in_options(&what), in_options(&mend));
     let before = match origin {
         Some(origin) if !what.starts_with(&origin.option) => format!("{}: ", origin.option),
         _ => String::new(),

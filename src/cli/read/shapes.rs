@@ -133,8 +133,10 @@ pub(super) fn constants(text: &str) -> Result<[f64; 3], String> {
 
 impl clap::Args for Shapes {
     fn augment_args(command: Command) -> Command {
+        // A picture needs a shape, or nothing but its grid.
         let group = ArgGroup::new("shapes")
             .args(KINDS.map(|(option, ..)| option))
+            .arg("grid")
             .multiple(true);
         KINDS
             .iter()
@@ -146,7 +148,7 @@ impl clap::Args for Shapes {
                     .help_heading("Shapes")
                     .action(ArgAction::Append)
                     .allow_hyphen_values(true)
-                    .conflicts_with("pistol")
+                    .conflicts_with_all(["pistol", "grid"])
                     .value_parser(parse);
                 command.arg(arg)
             })

@@ -7,7 +7,7 @@ use crate::outcome::{Comparison, CoolerResult, Outcome, Q, Reading};
 use crate::quantity::{QuantityId, Unit};
 use crate::report::columns::{Cell, Column, READINGS};
 use crate::report::number::{self, Kind, UNKNOWN};
-use crate::report::{answer, verdict_words};
+use crate::report::{answer, flip, verdict_words};
 
 /// The comparison, a table per candidate.
 pub fn comparison(outcome: &Outcome) -> Markup {
@@ -48,16 +48,37 @@ fn candidate_table(outcome: &Outcome, candidate: &str, index: usize) -> Markup {
             th.number scope="col" role="columnheader" { "Difference" }
             @if verdicts { th scope="col" role="columnheader" { "Verdict" } }
         } }
-        tbody role="rowgroup" { @for row in rows {
+        tbody role="rowgroup" { @for row in &rows {
             (comparison_row(row, row.quantity == outcome.results.primary, verdicts))
         } }
     };
-    table(
-        &format!("comparison-{}", index + 1),
-        "stack",
-        &caption,
-        &body,
-    )
+    html! {
+        (table(&format!("comparison-{}", index + 1), "stack", &caption, &body))
+        (flips(outcome, &rows))
+    }
+}
+
+/// What would change each verdict.
+fn flips(outcome: &Outcome, rows: &[&Comparison]) -> Markup {
+    let said: Vec<(&Comparison, String)> = rows
+        .iter()
+        .filter_map(|row| Some((*row, flip::sentence(outcome, row)?)))
+        .collect();
+    html! {
+        @if !said.is_empty() {
+            h3 { "What would change a verdict" }
+            p {
+                "Every verdict is at 95\u{a0}% and taken alone; the answer is that of the first row. Of all single inputs the one \
+                 that comes nearest to changing it, moved with its limits while everything else stays:"
+            }
+            dl {
+                @for (row, sentence) in &said {
+                    dt { (row.quantity.label()) ": " (row.verdict.map_or(UNKNOWN, verdict_words)) }
+                    dd { (ticked(sentence)) }
+                }
+            }
+        }
+    }
 }
 
 fn comparison_row(row: &Comparison, primary: bool, verdicts: bool) -> Markup {

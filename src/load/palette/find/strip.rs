@@ -9,7 +9,7 @@ use crate::load::palette::lab::{self, Lab};
 const SHORTEST: usize = 40;
 
 /// A bar is at least this many times as long as wide.
-const THINNESS: usize = 3;
+const THINNESS: usize = 4;
 
 /// Shortest way through Oklab, as a sum over steps.
 const COLOURFUL: f32 = 0.25;
@@ -249,7 +249,7 @@ impl View<'_> {
         let jump = |y: i64| {
             let near = || (-4..=6).rev().map(|inside| y + inward * inside);
             let leap = near().map(step_at).fold(0.0, f32::max);
-            let found = near().find(|&y| step_at(y) >= 0.5 * leap);
+            let found = near().find(|&y| step_at(y) >= 0.3 * leap && step_at(y) > clear);
             found.filter(|_| leap > clear)
         };
         let found = match count {

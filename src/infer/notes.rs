@@ -2,8 +2,8 @@
 
 use crate::model::{Builder, Domain, Slot};
 use crate::session::{Declared, Gauge, InstrumentKind, Run, Session};
-use crate::units::Law;
 use crate::units::temperature::ZERO_CELSIUS;
+use crate::units::{Dimension, Law};
 
 /// Standard atmosphere, Pa (ISO 2533), taken where the barometer is not stated.
 const STANDARD_ATMOSPHERE: f64 = 101_325.0;
@@ -12,12 +12,18 @@ const STANDARD_ATMOSPHERE: f64 = 101_325.0;
 const BAROMETER_LIMITS: f64 = 3_000.0;
 
 /// A noted pressure or difference of pressures as it was read, Pa, with its gauge's error.
-pub(super) fn pressure(session: &Session, key: &str, note: &Declared, model: &mut Builder) -> Slot {
+pub(crate) fn pressure(session: &Session, key: &str, note: &Declared, model: &mut Builder) -> Slot {
     erring(session, key, note, note.value.abs(), model)
 }
 
+/// The noted air flow of a run, kg/s, with its meter's error.
+pub(crate) fn air_flow(session: &Session, run: &Run, model: &mut Builder) -> Option<Slot> {
+    let note = run.air_flow.as_ref()?;
+    Some(erring(session, "air-flow", note, note.value.abs(), model))
+}
+
 /// A noted temperature, K, with its sensor's error; a relative accuracy is a share of the degrees Celsius.
-pub(super) fn temperature(
+pub(crate) fn temperature(
     session: &Session,
     key: &str,
     note: &Declared,
@@ -29,7 +35,13 @@ pub(super) fn temperature(
 /// The note plus M u: M is the greater of the absolute and the relative limit, u is even on [−1, 1] and one for all that
 /// the gauge reads, so that it cancels in the difference of two of its readings.
 fn erring(session: &Session, key: &str, note: &Declared, size: f64, model: &mut Builder) -> Slot {
-    let noted = model.declared(note);
+    // Of what is noted only a flow must be above zero, by the reader's own rule: no draw may fall below.
+    let domain = if key == "air-flow" {
+        Domain::Positive
+    } else {
+        Domain::Any
+    };
+    let noted = model.declared_in(note, domain);
     let Some((name, gauge)) = gauge(session, key) else {
         return noted;
     };
@@ -67,7 +79,7 @@ fn gauge<'a>(session: &'a Session, key: &str) -> Option<(&'a str, &'a Gauge)> {
 }
 
 /// A noted tap pressure as absolute, Pa: gauge readings have the barometer added.
-pub(super) fn absolute(
+pub(crate) fn absolute(
     session: &Session,
     run: &Run,
     key: &str,
@@ -78,7 +90,13 @@ pub(super) fn absolute(
     if reads_absolute(session, key) {
         return noted;
     }
-    let barometer = match &run.conditions.barometer {
+    let barometer = barometer(run, model);
+    model.sum(noted, barometer)
+}
+
+/// The barometric pressure of a run, Pa: as stated, else the standard atmosphere within limits.
+pub(crate) fn barometer(run: &Run, model: &mut Builder) -> Slot {
+    match &run.conditions.barometer {
         Some(stated) => model.declared(stated),
         None => {
             let (low, high) = (
@@ -86,15 +104,15 @@ pub(super) fn absolute(
                 STANDARD_ATMOSPHERE + BAROMETER_LIMITS,
             );
             let law = Law::Rectangular { low, high };
-            model.input(
+            model.input_of(
+                Dimension::Pressure,
                 "conditions.barometer (assumed)",
                 STANDARD_ATMOSPHERE,
                 law,
                 Domain::Positive,
             )
         }
-    };
-    model.sum(noted, barometer)
+    }
 }
 
 /// Whether the gauge that reads a note reads absolute pressures.
@@ -103,7 +121,7 @@ fn reads_absolute(session: &Session, key: &str) -> bool {
 }
 
 /// Whether a run's absolute pressures rest on an assumed barometer.
-pub(super) fn assumes_barometer(session: &Session, run: &Run) -> bool {
+pub(crate) fn assumes_barometer(session: &Session, run: &Run) -> bool {
     let needs = |note: &Option<Declared>, key| note.is_some() && !reads_absolute(session, key);
     run.conditions.barometer.is_none()
         && (needs(&run.pressure.inlet, "inlet-pressure")

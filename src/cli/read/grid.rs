@@ -1,4 +1,4 @@
-//! `endtank grid`: pictures with pixel coordinates, to read regions off.
+//! `endtank read --grid`: pictures with pixel coordinates along their edges, to read regions off.
 
 use std::collections::BTreeMap;
 use std::ffi::OsString;
@@ -6,122 +6,25 @@ use std::fs::{self, File};
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 
-use clap::Args;
 use tempfile::NamedTempFile;
 
-use super::Status;
-use super::terminal::Terminal;
+use super::problems;
+use crate::cli::Status;
+use crate::cli::terminal::Terminal;
 use crate::load::{self, Wanted};
 use crate::picture;
-use crate::session::Pixels;
-use crate::units::{self, Dimension};
-
-/// Draw pictures with pixel coordinates, to read regions off
-///
-/// Writes PICTURE-grid.png for each picture: in colour, with coordinates along all edges, and the scale in °C. The
-/// coordinates are those of a session's regions: x to the right, y downward, from the top left. Files that exist are not
-/// replaced, and nothing is written unless every picture can be drawn.
-#[derive(Debug, Args)]
-pub(super) struct Arguments {
-    /// The pictures.
-    #[arg(required = true, value_name = "PICTURE")]
-    pictures: Vec<PathBuf>,
-    /// The folder to write into; default: the working folder.
-    #[arg(
-        long,
-        value_name = "DIR",
-        default_value = ".",
-        hide_default_value = true
-    )]
-    out: PathBuf,
-    /// The pixels are temperatures in this unit: °C, °F or K.
-    #[arg(long, value_name = "U", value_parser = unit, conflicts_with_all = ["pixels_step", "pixels_zero"])]
-    pixels_unit: Option<Linear>,
-    /// The pixels are counts of this step, such as "0.01 K".
-    #[arg(long, value_name = "S", value_parser = step)]
-    pixels_step: Option<f64>,
-    /// The temperature at count 0; default 0 K.
-    #[arg(long, value_name = "Z", value_parser = zero, requires = "pixels_step", allow_hyphen_values = true)]
-    pixels_zero: Option<f64>,
-}
-
-/// Kelvin a count, and kelvin at count 0.
-#[derive(Debug, Clone, Copy)]
-struct Linear {
-    step: f64,
-    zero: f64,
-}
-
-impl Arguments {
-    /// What the numbers mean, where it was said.
-    fn pixels(&self) -> Option<Pixels> {
-        let counts = self.pixels_step.map(|step| Linear {
-            step,
-            zero: self.pixels_zero.unwrap_or(0.0),
-        });
-        let Linear { step, zero } = self.pixels_unit.or(counts)?;
-        Some(Pixels::Linear { step, zero })
-    }
-}
-
-/// A setting without limits, in kelvin.
-fn exact(text: &str, dimension: Dimension) -> Result<f64, String> {
-    let parsed = units::parse(text, dimension)
-        .map_err(|unreadable| format!("{}; {}", unreadable.what, unreadable.mend))?;
-    if parsed.limits_stated {
-        return Err("this is a setting: leave its limits out".to_owned());
-    }
-    Ok(parsed.value)
-}
-
-fn unit(text: &str) -> Result<Linear, String> {
-    let step = exact(&format!("1 {text}"), Dimension::TemperatureDifference);
-    let zero = exact(&format!("0 {text}"), Dimension::Temperature);
-    match (step, zero) {
-        (Ok(step), Ok(zero)) => Ok(Linear { step, zero }),
-        _ => Err("no unit of temperature: write °C, °F or K".to_owned()),
-    }
-}
-
-fn step(text: &str) -> Result<f64, String> {
-    let step = exact(text, Dimension::TemperatureDifference)?;
-    if step > 0.0 {
-        Ok(step)
-    } else {
-        Err("a step must be above zero, such as \"0.01 K\"".to_owned())
-    }
-}
-
-fn zero(text: &str) -> Result<f64, String> {
-    exact(text, Dimension::Temperature)
-}
-
-pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
-    let pixels = arguments.pixels();
-    write(
-        &arguments.pictures,
-        pixels.as_ref(),
-        &arguments.out,
-        terminal,
-    )
-}
+use crate::session::{Session, Snapshot};
 
 /// What is wrong, and what to do.
 type Trouble = (String, String);
 
-/// Draws each picture with its coordinates and writes `STEM-grid.png` into a folder, made where it is not there: all of
-/// them, or none and every problem printed.
-///
-/// `pixels` says what the stored numbers mean; without it that is told from the numbers where it can be.
-pub(super) fn write(
-    pictures: &[PathBuf],
-    pixels: Option<&Pixels>,
-    out: &Path,
-    terminal: &Terminal,
-) -> Status {
+/// Draws each snapshot of a session with its coordinates and writes `STEM-grid.png` into a folder, made where it is not
+/// there: all of them, or none and every problem printed.
+pub(super) fn write(session: &Session, out: &Path, terminal: &Terminal) -> Status {
     let (mut troubles, mut drawings) = (Vec::new(), Vec::new());
     let mut taken: BTreeMap<PathBuf, &Path> = BTreeMap::new();
-    for path in pictures {
+    for snapshot in session.runs.iter().flat_map(|run| &run.snapshots) {
+        let path = snapshot.path.as_path();
         let target = target(path, out);
         match taken.insert(target.clone(), path) {
             Some(other) => troubles.push((
@@ -136,7 +39,7 @@ pub(super) fn write(
             None if fs::symlink_metadata(&target).is_ok() => troubles.push(exists(&target)),
             None => {}
         }
-        match drawn(path, pixels) {
+        match drawn(snapshot) {
             Ok(bytes) => drawings.push((target, bytes)),
             Err(trouble) => troubles.push(trouble),
         }
@@ -176,18 +79,20 @@ fn exists(target: &Path) -> Trouble {
 }
 
 /// A picture's drawing, as PNG.
-fn drawn(path: &Path, pixels: Option<&Pixels>) -> Result<Vec<u8>, Trouble> {
+fn drawn(snapshot: &Snapshot) -> Result<Vec<u8>, Trouble> {
+    let path = snapshot.path.as_path();
     let bytes = bytes_of(path)?;
     let wanted = Wanted {
-        pixels,
+        pixels: snapshot.pixels.as_ref(),
+        page: snapshot.page,
         ..Wanted::default()
     };
     let image = load::read(&bytes, wanted).map_err(|error| {
-        let mut mend = error.mend;
-        if mend.contains("pixels = ") {
-            mend.push_str(" Here that is --pixels-unit U, or --pixels-step S --pixels-zero Z.");
-        }
-        (format!("{}: {}", path.display(), error.what), mend)
+        let mend = problems::in_options(&error.mend);
+        (
+            format!("{}: {}", path.display(), problems::in_options(&error.what)),
+            mend,
+        )
     })?;
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     picture::grid(&image, &name).map_err(|error| {

@@ -1,0 +1,154 @@
+//! What the figures about the charge air rest on, and what is missing for those that are not there: sentences for the
+//! report.
+
+use super::Evidence;
+use super::performance::Basis;
+use crate::heat::flow;
+use crate::infer::Settling;
+use crate::outcome::{Point, SettlingSeries};
+use crate::quantity::{QuantityId, Unit};
+use crate::session::{Run, Tank};
+use crate::units::temperature::ZERO_CELSIUS;
+
+/// The sentences, each once, in the order of the coolers.
+pub(super) fn sentences(evidence: &Evidence<'_>) -> Vec<String> {
+    let mut found: Vec<String> = Vec::new();
+    if let Some(basis) = evidence.quantities.basis {
+        found.push(format!("The effectiveness rests on {}.", basis.words()));
+        if basis == Basis::Skins {
+            found.push(
+                "Without charge air there are no densities, no heat rejected and no transfer units."
+                    .to_owned(),
+            );
+        }
+    }
+    for cooler in 0..evidence.session.coolers.len() {
+        found.extend(of_cooler(evidence, cooler));
+    }
+    if evidence
+        .session
+        .runs
+        .iter()
+        .any(|run| transfers(evidence, run))
+    {
+        found.push(
+            "NTU and UA take the cooling air's capacity rate as infinite where `cooling-air-flow` is not stated."
+                .to_owned(),
+        );
+    }
+    let mut once: Vec<String> = Vec::new();
+    for sentence in found {
+        if !once.contains(&sentence) {
+            once.push(sentence);
+        }
+    }
+    once
+}
+
+/// Whether a run has transfer units without a stated flow of cooling air.
+fn transfers(evidence: &Evidence<'_>, run: &Run) -> bool {
+    run.conditions.cooling_air_flow.is_none()
+        && evidence.central(run.cooler, QuantityId::Ntu).is_some()
+}
+
+fn of_cooler(evidence: &Evidence<'_>, cooler: usize) -> Vec<String> {
+    let entry = &evidence.session.coolers[cooler];
+    let mut found = Vec::new();
+    let runs = || {
+        let runs = evidence.session.runs.iter().zip(&evidence.inferred.tanks);
+        runs.filter(move |(run, _)| run.cooler == cooler)
+    };
+    for tank in Tank::BOTH {
+        let lacking = runs()
+            .map(|(_, tanks)| tanks.get(tank))
+            .find(|state| state.skin.is_some() && !state.missing.is_empty());
+        if let Some(state) = lacking.filter(|state| state.charge().is_none()) {
+            found.push(format!(
+                "For the charge air at the {} of {} through the wall there is missing: {}.",
+                tank.word(),
+                entry.label,
+                state.missing.join("; ")
+            ));
+        }
+    }
+    let known = |id| evidence.central(cooler, id).is_some();
+    if known(QuantityId::ChargeDrop) {
+        let mut lacks = |missing: bool, what: &str, key: &str| {
+            if missing {
+                found.push(format!(
+                    "For {what} of {} there is missing: {key}.",
+                    entry.label
+                ));
+            }
+        };
+        let flow = runs().any(|(run, _)| run.air_flow.is_some());
+        lacks(
+            !flow,
+            "heat rejected, UA and the loss coefficient",
+            "`air-flow`",
+        );
+        let pressures = known(QuantityId::InletPressure) && known(QuantityId::OutletPressure);
+        lacks(
+            !pressures,
+            "the densities",
+            "`inlet-pressure` and `outlet-pressure`",
+        );
+    }
+    found.extend(dynamic(evidence, cooler));
+    found
+}
+
+/// The part of the pressure that taps in the wall do not read: it differs where the air is slower or thinner behind the
+/// cooler than before it.
+fn dynamic(evidence: &Evidence<'_>, cooler: usize) -> Option<String> {
+    let entry = &evidence.session.coolers[cooler];
+    let diameter = entry.tank_diameter.as_ref()?.value;
+    let mut runs = evidence.session.runs.iter();
+    let flow = runs
+        .find(|run| run.cooler == cooler && run.air_flow.is_some())?
+        .air_flow
+        .as_ref()?
+        .value;
+    let [inlet, outlet] = [QuantityId::InletDensity, QuantityId::OutletDensity].map(|id| {
+        evidence
+            .central(cooler, id)
+            .map(|density| 1e-3 * flow::dynamic_pressure(flow, diameter, density))
+    });
+    Some(format!(
+        "The taps of {} read static pressure; at tanks of {:.0} mm the moving air adds {:.2} kPa at the inlet and {:.2} kPa at the \
+         outlet. Where the pipes at the two taps differ in width, these differ with the fourth power of it, and the pressure \
+         drop holds their difference.",
+        entry.label,
+        1e3 * diameter,
+        inlet?,
+        outlet?
+    ))
+}
+
+/// The series that were fitted, in the units of the face.
+pub(super) fn series(evidence: &Evidence<'_>) -> Vec<SettlingSeries> {
+    let mut found = Vec::new();
+    for (run, tanks) in evidence.session.runs.iter().zip(&evidence.inferred.tanks) {
+        for tank in Tank::BOTH {
+            let state = tanks.get(tank);
+            let Settling::Fitted(series) = &state.settling else {
+                continue;
+            };
+            let points = series.points.iter().map(|&(time, kelvin)| Point {
+                time,
+                skin: kelvin - ZERO_CELSIUS,
+            });
+            found.push(SettlingSeries {
+                cooler: evidence.session.coolers[run.cooler].key.clone(),
+                run: run.name.clone(),
+                tank: tank.word().to_owned(),
+                points: points.collect(),
+                steady: state
+                    .steady
+                    .and_then(|slot| super::outcome::of_slot(evidence, slot, Unit::Celsius)),
+                time_constant: series.fit.time_constant,
+            });
+        }
+    }
+    found
+}

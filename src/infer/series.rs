@@ -1,0 +1,173 @@
+//! A series of readings of one tank in one hold, and the steady skin fitted through it.
+
+use super::hold::FEWEST;
+use super::{Place, Series};
+use crate::correct::Source;
+use crate::heat::settling::{self, MOST_READINGS};
+use crate::model::{Builder, Domain, Function, Slot};
+use crate::units::{Dimension, Law};
+
+/// Pictures further apart than this are not of one hold, s.
+pub(super) const LONGEST: f64 = 7200.0;
+
+/// A series that does not bend may still end this far from its last reading, K: then it had settled.
+const FLAT: f64 = 1.0;
+
+/// When a reading was taken.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Moment {
+    /// Seconds, for ordering; into the hold where that is known.
+    pub(super) seconds: f64,
+    /// Whether it is stated, rather than told by the picture.
+    pub(super) stated: bool,
+    /// Whether it tells this reading from others of the run.
+    pub(super) ordered: bool,
+    /// Time into the hold, s, where that is known.
+    pub(super) into_hold: Option<Slot>,
+}
+
+/// A reading with its moment.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Timed {
+    pub(super) kelvin: Slot,
+    pub(super) index: usize,
+    pub(super) moment: Moment,
+}
+
+/// All readings at one time.
+struct Point {
+    seconds: f64,
+    skins: Vec<Slot>,
+}
+
+/// The steady skin through three or more readings at different times; `None` where there is no such series. The slot is
+/// `None` where the series does not tell where the skin is going.
+pub(super) fn fitted(
+    place: &Place<'_>,
+    timed: &[Timed],
+    model: &mut Builder,
+) -> Option<(Option<Slot>, Series)> {
+    let points = points(timed)?;
+    let skins: Vec<Slot> = points
+        .iter()
+        .map(|point| model.mean(&point.skins))
+        .collect();
+    let times: Vec<f64> = points.iter().map(|point| point.seconds).collect();
+    let values: Option<Vec<f64>> = {
+        let central = model.central();
+        skins.iter().map(|&skin| central.get(skin)).collect()
+    };
+    let values = values?;
+    let fit = settling::fit(&times, &values)?;
+    let last = *values.last()?;
+    let too_short = fit.open_ended && (fit.steady - last).abs() > FLAT;
+    let scatter = scatter(place, timed, fit.squares, times.len());
+    let series = Series {
+        points: times.iter().copied().zip(values).collect(),
+        fit,
+        too_short,
+        scatter,
+    };
+    if too_short {
+        return Some((None, series));
+    }
+    let mut arguments: Vec<Slot> = times.iter().map(|&time| model.constant(time)).collect();
+    for (&skin, &time) in skins.iter().zip(&times) {
+        arguments.push(scattered(place, skin, time, scatter, model));
+    }
+    let steady = model.call(Function::Steady, &arguments);
+    Some((Some(steady), series))
+}
+
+/// The readings by time, rising: those with a stated time, else those whose pictures tell it.
+fn points(timed: &[Timed]) -> Option<Vec<Point>> {
+    [true, false].into_iter().find_map(|stated| {
+        let mut chosen: Vec<&Timed> = timed
+            .iter()
+            .filter(|timed| timed.moment.ordered && timed.moment.stated == stated)
+            .collect();
+        chosen.sort_by(|a, b| a.moment.seconds.total_cmp(&b.moment.seconds));
+        let mut points: Vec<Point> = Vec::new();
+        for timed in chosen {
+            match points.last_mut() {
+                Some(point) if point.seconds == timed.moment.seconds => {
+                    point.skins.push(timed.kelvin);
+                }
+                _ => points.push(Point {
+                    seconds: timed.moment.seconds,
+                    skins: vec![timed.kelvin],
+                }),
+            }
+        }
+        let span = points.last()?.seconds - points.first()?.seconds;
+        (points.len() >= FEWEST && span <= LONGEST).then(|| thinned(points))
+    })
+}
+
+/// At most as many points as are fitted, evenly over the series, first and last among them.
+fn thinned(points: Vec<Point>) -> Vec<Point> {
+    let count = points.len();
+    if count <= MOST_READINGS {
+        return points;
+    }
+    let keep = |index: usize| {
+        let step = |index: usize| index * (MOST_READINGS - 1) / (count - 1);
+        index == 0 || step(index) != step(index - 1)
+    };
+    let points = points.into_iter().enumerate();
+    points
+        .filter(|(index, _)| keep(*index))
+        .map(|(_, point)| point)
+        .collect()
+}
+
+/// How far the readings scatter about the fit, K, beyond what their instruments' drift explains: noise, an unsteady load,
+/// or a wall that does not follow one exponential.
+fn scatter(place: &Place<'_>, timed: &[Timed], squares: f64, count: usize) -> f64 {
+    if count <= FEWEST {
+        return 0.0;
+    }
+    let drift = timed
+        .iter()
+        .filter_map(|timed| drift(place, timed))
+        .fold(f64::INFINITY, f64::min);
+    let drift = if drift.is_finite() { drift } else { 0.0 };
+    // Rectangular limits have a third of their square as variance.
+    (squares / (count - FEWEST) as f64 - drift * drift / 3.0)
+        .max(0.0)
+        .sqrt()
+}
+
+fn drift(place: &Place<'_>, timed: &Timed) -> Option<f64> {
+    let reading = place.readings.get(timed.index)?;
+    if reading.error_measured {
+        return Some(0.0);
+    }
+    let run = place.run();
+    let instrument = match reading.source {
+        Source::Region { snapshot, .. } => run.snapshots.get(snapshot)?.instrument,
+        Source::Pistol(index) => run.pistols.get(index)?.instrument,
+    };
+    let thermal = place.session.instruments.get(instrument)?.thermal()?;
+    Some(thermal.drift.unwrap_or(crate::correct::ASSUMED_DRIFT))
+}
+
+fn scattered(place: &Place<'_>, skin: Slot, time: f64, scatter: f64, model: &mut Builder) -> Slot {
+    if scatter == 0.0 {
+        return skin;
+    }
+    let name = format!(
+        "run.{}.{} skin at {time} s (scatter about the fit)",
+        place.run().name,
+        place.tank.word()
+    );
+    let law = Law::Normal { standard: scatter };
+    let noise = model.input_of(
+        Dimension::TemperatureDifference,
+        &name,
+        0.0,
+        law,
+        Domain::Any,
+    );
+    model.sum(skin, noise)
+}
