@@ -73,7 +73,11 @@ impl Layout {
             size: [392, 292],
             scene: [4, 4, 320, 240],
             bar,
-            cold: if upright { LowEnd::Bottom } else { LowEnd::Left },
+            cold: if upright {
+                LowEnd::Bottom
+            } else {
+                LowEnd::Left
+            },
             paper: Rgb([40, 40, 44]),
             border: None,
             marks: true,
@@ -100,7 +104,10 @@ pub fn draw(map: &Map, layout: &Layout, seed: u64) -> Scene {
     let levels: Vec<f64> = (0..8).map(|_| random.random_range(0.06..0.94)).collect();
     for y in 0..down {
         for x in 0..across {
-            let (u, v) = (f64::from(x) / f64::from(across), f64::from(y) / f64::from(down));
+            let (u, v) = (
+                f64::from(x) / f64::from(across),
+                f64::from(y) / f64::from(down),
+            );
             let share = temperature(u, v, &levels) + noise(&mut random);
             let share = share.clamp(0.0, 1.0);
             truth[((top + y) * width + left + x) as usize] = share;
@@ -222,15 +229,26 @@ pub fn encode(picture: &RgbImage, store: Store) -> Vec<u8> {
     let (width, height) = picture.dimensions();
     let mut target = std::io::Cursor::new(&mut bytes);
     match store {
-        Store::Png => picture.write_to(&mut target, image::ImageFormat::Png).unwrap(),
-        Store::WebP => picture.write_to(&mut target, image::ImageFormat::WebP).unwrap(),
-        Store::Bmp => picture.write_to(&mut target, image::ImageFormat::Bmp).unwrap(),
+        Store::Png => picture
+            .write_to(&mut target, image::ImageFormat::Png)
+            .unwrap(),
+        Store::WebP => picture
+            .write_to(&mut target, image::ImageFormat::WebP)
+            .unwrap(),
+        Store::Bmp => picture
+            .write_to(&mut target, image::ImageFormat::Bmp)
+            .unwrap(),
         Store::Jpeg(quality) => {
             let mut encoder = jpeg_encoder::Encoder::new(&mut bytes, quality);
             encoder.set_sampling_factor(jpeg_encoder::SamplingFactor::F_2_2);
             encoder.set_chroma_subsampling_method(jpeg_encoder::ChromaSubsamplingMethod::Average);
             encoder
-                .encode(picture.as_raw(), width as u16, height as u16, jpeg_encoder::ColorType::Rgb)
+                .encode(
+                    picture.as_raw(),
+                    width as u16,
+                    height as u16,
+                    jpeg_encoder::ColorType::Rgb,
+                )
                 .unwrap();
         }
     }
@@ -286,13 +304,18 @@ pub fn read(
 /// A made-up layout, its map and how it is stored.
 pub fn any_layout(seed: u64) -> (Layout, Map, Store) {
     let mut random = ChaCha8Rng::seed_from_u64(seed);
-    let maps: Vec<Map> = maps().into_iter().filter(|map| map.kind != "folded").collect();
+    let maps: Vec<Map> = maps()
+        .into_iter()
+        .filter(|map| map.kind != "folded")
+        .collect();
     let map = maps[random.random_range(0..maps.len())].clone();
     let [across, down] = [random.random_range(240..420), random.random_range(230..320)];
     let upright = random.random_bool(0.6);
     let over = random.random_bool(0.3);
 
-    let length = random.random_range(80..=if upright { down - 30 } else { across - 30 }).min(220);
+    let length = random
+        .random_range(80..=if upright { down - 30 } else { across - 30 })
+        .min(220);
     let thick = random.random_range(8..24).min(length / 4);
     let [left, top] = [random.random_range(0..12), random.random_range(0..12)];
     let gap = random.random_range(6..16);
@@ -315,8 +338,19 @@ pub fn any_layout(seed: u64) -> (Layout, Map, Store) {
             apart.max().unwrap() > 40
         })
     };
-    let papers = [grey(255), grey(0), grey(236), Rgb([30, 34, 40]), Rgb([90, 96, 110])];
-    let borders = [None, Some((grey(255), 1)), Some((grey(0), 1)), Some((grey(128), 2))];
+    let papers = [
+        grey(255),
+        grey(0),
+        grey(236),
+        Rgb([30, 34, 40]),
+        Rgb([90, 96, 110]),
+    ];
+    let borders = [
+        None,
+        Some((grey(255), 1)),
+        Some((grey(0), 1)),
+        Some((grey(128), 2)),
+    ];
     let (paper, border) = loop {
         let paper = papers[random.random_range(0..papers.len())];
         let border = borders[random.random_range(0..borders.len())];
@@ -330,7 +364,14 @@ pub fn any_layout(seed: u64) -> (Layout, Map, Store) {
         (false, true) => LowEnd::Left,
         (false, false) => LowEnd::Right,
     };
-    let stores = [Store::Png, Store::WebP, Store::Jpeg(95), Store::Jpeg(90), Store::Jpeg(85), Store::Jpeg(75)];
+    let stores = [
+        Store::Png,
+        Store::WebP,
+        Store::Jpeg(95),
+        Store::Jpeg(90),
+        Store::Jpeg(85),
+        Store::Jpeg(75),
+    ];
     let layout = Layout {
         size,
         scene: [left, top, across, down],

@@ -68,8 +68,7 @@ pub(super) fn whole_pixels(
     // Coordinates of a session are finite and at most a million.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let pixel = |at: f64| at.round().max(0.0) as usize;
-    let outside =
-        x < -0.5 || y < -0.5 || pixel(x + width) > columns || pixel(y + height) > rows;
+    let outside = x < -0.5 || y < -0.5 || pixel(x + width) > columns || pixel(y + height) > rows;
     if outside {
         return Err(LoadError::new(
             format!(
@@ -102,7 +101,11 @@ pub(super) fn whole_pixels(
 /// An end that the bar does not have.
 pub(super) fn cold_end(bar: BarBox, stated: Option<LowEnd>) -> Result<LowEnd, LoadError> {
     let upright = bar.upright();
-    let end = stated.unwrap_or(if upright { LowEnd::Bottom } else { LowEnd::Left });
+    let end = stated.unwrap_or(if upright {
+        LowEnd::Bottom
+    } else {
+        LowEnd::Left
+    });
     if matches!(end, LowEnd::Bottom | LowEnd::Top) == upright {
         return Ok(end);
     }
@@ -121,12 +124,7 @@ pub(super) fn cold_end(bar: BarBox, stated: Option<LowEnd>) -> Result<LowEnd, Lo
 const COARSE: Space = Space { weight: 0.6 };
 
 /// Reads the colours along a bar.
-pub(super) fn profile(
-    pixels: &Array2<[u8; 3]>,
-    bar: BarBox,
-    cold: LowEnd,
-    lossy: bool,
-) -> Profile {
+pub(super) fn profile(pixels: &Array2<[u8; 3]>, bar: BarBox, cold: LowEnd, lossy: bool) -> Profile {
     let (length, breadth) = bar.size();
     let reversed = matches!(cold, LowEnd::Bottom | LowEnd::Right);
     let margin = margin(breadth);
@@ -227,7 +225,11 @@ fn smoothed(levels: &[Levels]) -> Vec<Levels> {
             .map(|at| fitted(&values, at, reach))
             .collect()
     };
-    let (luma, blueness, redness) = (channel(0, reach), channel(1, reach + 1), channel(2, reach + 1));
+    let (luma, blueness, redness) = (
+        channel(0, reach),
+        channel(1, reach + 1),
+        channel(2, reach + 1),
+    );
     let joined = luma.iter().zip(&blueness).zip(&redness);
     joined
         .map(|((&luma, &blueness), &redness)| lab::from_ycc([luma, blueness, redness]))
@@ -304,14 +306,18 @@ fn noise(
     if !lossy {
         return (rounding, rounding);
     }
-    let labs: Vec<Lab> = levels.iter().map(|&levels| space.of_levels(levels)).collect();
+    let labs: Vec<Lab> = levels
+        .iter()
+        .map(|&levels| space.of_levels(levels))
+        .collect();
     // The middle nine tenths along: the ends are mixed with what lies beyond.
     let skip = levels.len() / 20 + MIXED;
     let inner = skip..levels.len().saturating_sub(skip).max(skip);
     let mut pixels: Vec<f32> = Vec::new();
     let mut whole: Vec<f32> = Vec::new();
     for at in inner {
-        let (Some(row), Some(&middle), Some(&lab)) = (across.get(at), middles.get(at), labs.get(at))
+        let (Some(row), Some(&middle), Some(&lab)) =
+            (across.get(at), middles.get(at), labs.get(at))
         else {
             continue;
         };
@@ -335,7 +341,9 @@ mod tests {
 
     #[test]
     fn a_parabola_is_kept_and_a_line_continued() {
-        let values: Vec<f32> = (0..20).map(|at| 0.5 * (at * at) as f32 - at as f32).collect();
+        let values: Vec<f32> = (0..20)
+            .map(|at| 0.5 * (at * at) as f32 - at as f32)
+            .collect();
         for reach in [2, 3, 4] {
             for at in reach..20 - reach {
                 assert_abs_diff_eq!(fitted(&values, at, reach), values[at], epsilon = 2e-3);
@@ -351,7 +359,10 @@ mod tests {
             (60, 0..4) => [0, 0, 0],
             _ => [row as u8, 30, 2 * row as u8],
         });
-        let bar = BarBox { from: [0, 0], to: [12, 100] };
+        let bar = BarBox {
+            from: [0, 0],
+            to: [12, 100],
+        };
         let profile = profile(&pixels, bar, LowEnd::Top, false);
         for (row, levels) in profile.levels.iter().enumerate() {
             assert_abs_diff_eq!(levels[0], row as f32, epsilon = 1e-3);

@@ -63,7 +63,9 @@ impl<'a> Cube<'a> {
 /// from the line.
 fn candidates(locus: &Locus, colour: [u8; 3]) -> Box<[u16]> {
     let corner = colour.map(|level| level / SIDE * SIDE);
-    let centre = locus.space.of_levels(corner.map(|level| f32::from(level) + f32::from(SIDE - 1) / 2.0));
+    let centre = locus
+        .space
+        .of_levels(corner.map(|level| f32::from(level) + f32::from(SIDE - 1) / 2.0));
     // Colours of a cell lie within the ball through its farthest corner, for which a little is added.
     let radius = 1.1 * farthest_corner(locus.space, corner, centre);
     let distances: Vec<f32> = (0..locus.segments())

@@ -72,7 +72,11 @@ pub(super) fn read(bytes: &[u8], kind: ColourKind) -> Result<Colours, LoadError>
         let stored = image.into_rgb8().into_raw();
         (stored.as_chunks::<3>().0.to_vec(), None)
     };
-    let odd = |_| LoadError::damaged(format!("the {name} picture is smaller than its header says"));
+    let odd = |_| {
+        LoadError::damaged(format!(
+            "the {name} picture is smaller than its header says"
+        ))
+    };
     let pixels = Array2::from_shape_vec(shape, pixels).map_err(odd)?;
     let opaque = match opaque {
         Some(list) => Some(Array2::from_shape_vec(shape, list).map_err(odd)?),

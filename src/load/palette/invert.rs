@@ -129,7 +129,9 @@ fn alike(riddles: &[Riddle]) -> Option<[f32; 2]> {
         entry.1[0] += pair[0];
         entry.1[1] += pair[1];
     }
-    let most = boxes.into_iter().max_by_key(|(key, (count, _))| (*count, *key));
+    let most = boxes
+        .into_iter()
+        .max_by_key(|(key, (count, _))| (*count, *key));
     most.map(|(_, (count, sums))| sums.map(|sum| sum / count as f32))
 }
 

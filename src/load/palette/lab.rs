@@ -99,7 +99,10 @@ mod tests {
             let step = distance(Space::PLAIN.of([level; 3]), Space::PLAIN.of([level + 1; 3]));
             assert!((0.0007..0.0045).contains(&step), "{level}: {step}");
         }
-        assert_eq!(Space::PLAIN.of([12, 200, 77]), Space::PLAIN.of_levels([12.0, 200.0, 77.0]));
+        assert_eq!(
+            Space::PLAIN.of([12, 200, 77]),
+            Space::PLAIN.of_levels([12.0, 200.0, 77.0])
+        );
     }
 
     #[test]

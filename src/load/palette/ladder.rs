@@ -104,7 +104,10 @@ fn even_in_signal(ends: [f64; 2], detector: &Detector) -> Vec<f64> {
         let share = step as f64 / STEPS as f64;
         detector.temperature(low + share * (high - low))
     });
-    std::iter::once(ends[0]).chain(inner).chain([ends[1]]).collect()
+    std::iter::once(ends[0])
+        .chain(inner)
+        .chain([ends[1]])
+        .collect()
 }
 
 /// Half-width of an even law as wide as a declared one.

@@ -1,7 +1,7 @@
 //! What a region of a palette picture has beside its temperatures: pixels without one, and how far off it may be.
 
-use super::invert::Mark;
 use super::Palette;
+use super::invert::Mark;
 use crate::load::ThermalImage;
 use crate::locate::Mask;
 

@@ -4,12 +4,11 @@ mod strip;
 
 use std::collections::HashMap;
 
-
-use crate::load::LoadError;
 use super::bar::{self, BarBox};
 use super::decode::Colours;
 use super::lab::Space;
 use super::locus::Locus;
+use crate::load::LoadError;
 use crate::session::LowEnd;
 use strip::View;
 
@@ -53,7 +52,9 @@ struct Candidate {
 /// None, one whose ends are not sure, or two as good as each other.
 pub(super) fn find(colours: &Colours) -> Result<Found, LoadError> {
     if colours.pixels.len() > LARGEST {
-        return Err(unsure("the picture is too large to look for its bar".to_owned()));
+        return Err(unsure(
+            "the picture is too large to look for its bar".to_owned(),
+        ));
     }
     let labs = colours.pixels.mapv(|pixel| Space::PLAIN.of(pixel));
     let lossy = colours.loss.is_some();
@@ -93,7 +94,9 @@ fn choose(candidates: &[Candidate]) -> Result<Found, LoadError> {
             "no colour bar was found: no thin strip explains the picture's colours".to_owned(),
         ));
     };
-    let rival = candidates.iter().find(|other| !overlap(best.bar, other.bar));
+    let rival = candidates
+        .iter()
+        .find(|other| !overlap(best.bar, other.bar));
     let percent = 100.0 * best.explained;
     if let Some(rival) = rival.filter(|rival| rival.explained >= AS_GOOD * best.explained) {
         return Err(unsure(format!(
@@ -110,7 +113,10 @@ fn choose(candidates: &[Candidate]) -> Result<Found, LoadError> {
         )));
     }
     let next = rival.map_or(String::new(), |rival| {
-        format!("; the next best strip explains {:.0} %", 100.0 * rival.explained)
+        format!(
+            "; the next best strip explains {:.0} %",
+            100.0 * rival.explained
+        )
     });
     Ok(Found {
         bar: best.bar,
@@ -135,15 +141,26 @@ fn overlap(one: BarBox, other: BarBox) -> bool {
 /// Pixels spread over the picture, without those of paper and frame.
 fn asked(colours: &Colours) -> Vec<[usize; 2]> {
     let (rows, columns) = colours.pixels.dim();
-    let step = (((rows * columns) as f64 / ASKED as f64).sqrt().floor().max(1.0)) as usize;
+    let step = (((rows * columns) as f64 / ASKED as f64)
+        .sqrt()
+        .floor()
+        .max(1.0)) as usize;
     let places: Vec<[usize; 2]> = (step / 2..rows)
         .step_by(step)
-        .flat_map(|row| (step / 2..columns).step_by(step).map(move |column| [row, column]))
+        .flat_map(|row| {
+            (step / 2..columns)
+                .step_by(step)
+                .map(move |column| [row, column])
+        })
         .collect();
     let coarse = colours.loss.is_some();
     let key = |place: [usize; 2]| {
         let pixel = colours.pixels.get(place).copied().unwrap_or_default();
-        if coarse { pixel.map(|level| level / 6) } else { pixel }
+        if coarse {
+            pixel.map(|level| level / 6)
+        } else {
+            pixel
+        }
     };
     let mut often: HashMap<[u8; 3], usize> = HashMap::new();
     for &place in &places {
@@ -158,7 +175,11 @@ fn asked(colours: &Colours) -> Vec<[usize; 2]> {
 
 /// The share of the asked pixels outside the strip whose colours it holds.
 fn explained(colours: &Colours, bar: BarBox, asked: &[[usize; 2]]) -> f64 {
-    let cold = if bar.upright() { LowEnd::Bottom } else { LowEnd::Left };
+    let cold = if bar.upright() {
+        LowEnd::Bottom
+    } else {
+        LowEnd::Left
+    };
     let (length, breadth) = bar.size();
     if length < bar::SHORTEST || breadth < bar::NARROWEST {
         return 0.0;
@@ -173,14 +194,22 @@ fn explained(colours: &Colours, bar: BarBox, asked: &[[usize; 2]]) -> f64 {
     let all: Vec<u16> = (0..count).collect();
     let (mut on, mut total) = (0_usize, 0_usize);
     for &[row, column] in asked {
-        let inside = (bar.from[1]..bar.to[1]).contains(&row)
-            && (bar.from[0]..bar.to[0]).contains(&column);
+        let inside =
+            (bar.from[1]..bar.to[1]).contains(&row) && (bar.from[0]..bar.to[0]).contains(&column);
         if inside {
             continue;
         }
         total += 1;
-        let pixel = colours.pixels.get([row, column]).copied().unwrap_or_default();
+        let pixel = colours
+            .pixels
+            .get([row, column])
+            .copied()
+            .unwrap_or_default();
         on += usize::from(locus.nearest(&all, locus.space.of(pixel)).on_bar);
     }
-    if total == 0 { 0.0 } else { on as f64 / total as f64 }
+    if total == 0 {
+        0.0
+    } else {
+        on as f64 / total as f64
+    }
 }

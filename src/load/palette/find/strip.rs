@@ -55,7 +55,11 @@ impl Strip {
 impl View<'_> {
     fn size(&self) -> (usize, usize) {
         let (rows, columns) = self.labs.dim();
-        if self.lying { (rows, columns) } else { (columns, rows) }
+        if self.lying {
+            (rows, columns)
+        } else {
+            (columns, rows)
+        }
     }
 
     fn at(&self, x: usize, y: usize) -> Lab {
@@ -95,9 +99,9 @@ impl View<'_> {
             open.extend(stretches.into_iter().map(|rows| ([x, x], rows)));
         }
         closed.extend(open);
-        let thin = closed.into_iter().filter(|([left, right], [top, bottom])| {
-            (right - left + 3) * THINNESS <= bottom - top
-        });
+        let thin = closed
+            .into_iter()
+            .filter(|([left, right], [top, bottom])| (right - left + 3) * THINNESS <= bottom - top);
         thin.map(|(columns, rows)| self.refined(columns, rows))
             .filter(|strip| {
                 let length = strip.rows[1] - strip.rows[0];
@@ -142,9 +146,7 @@ impl View<'_> {
             }
             // One or two rows of a tick are bridged.
             let gap = y - last;
-            let joins = start.is_some()
-                && gap <= 3
-                && self.apart([x, last], [x, y]) <= STEEPEST;
+            let joins = start.is_some() && gap <= 3 && self.apart([x, last], [x, y]) <= STEEPEST;
             if !joins {
                 if let Some(from) = start {
                     found.push([from, last + 1]);
@@ -268,7 +270,11 @@ impl View<'_> {
 
     /// What rows of something plain may differ by.
     fn plain(&self) -> f32 {
-        if self.alike < 0.01 { 0.0005 } else { 0.4 * self.alike }
+        if self.alike < 0.01 {
+            0.0005
+        } else {
+            0.4 * self.alike
+        }
     }
 
     /// Whether a strip has straight edges: in most rows what lies beside it has another colour.
