@@ -25,7 +25,7 @@ fn read(session: &Session, detector: &Arc<Detector>, bytes: &[u8]) -> Values {
         bytes,
         Wanted {
             pixels: snapshot.pixels.as_ref(),
-            page: None,
+            ..Wanted::default()
         },
     )
     .unwrap();
@@ -42,6 +42,7 @@ fn read(session: &Session, detector: &Arc<Detector>, bytes: &[u8]) -> Values {
         raw: false,
         assumed: None,
         captured: None,
+        palette: None,
         pages: 1,
         regions: regions.collect(),
     };
@@ -79,7 +80,7 @@ fn pictures(criterion: &mut Criterion) {
                     black_box(&bytes),
                     Wanted {
                         pixels: pixels.as_ref(),
-                        page: None,
+                        ..Wanted::default()
                     },
                 )
                 .unwrap()

@@ -262,6 +262,7 @@ pub fn declared(celsius: f64, half: f64) -> Declared {
     let kelvin = celsius + 273.15;
     Declared {
         place: String::new(),
+        dimension: endtank::units::Dimension::Temperature,
         value: kelvin,
         law: if half > 0.0 {
             Law::Rectangular {

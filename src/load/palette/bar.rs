@@ -356,7 +356,7 @@ mod tests {
     fn a_tick_across_the_bar_is_bridged_and_a_border_left_out() {
         let pixels = Array2::from_shape_fn((100, 12), |(row, column)| match (row, column) {
             (40, _) | (_, 0 | 11) => [255, 255, 255],
-            (60, 0..4) => [0, 0, 0],
+            (60, 0..3) => [0, 0, 0],
             _ => [row as u8, 30, 2 * row as u8],
         });
         let bar = BarBox {

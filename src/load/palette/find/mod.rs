@@ -56,8 +56,8 @@ pub(super) fn find(colours: &Colours) -> Result<Found, LoadError> {
             "the picture is too large to look for its bar".to_owned(),
         ));
     }
-    let labs = colours.pixels.mapv(|pixel| Space::PLAIN.of(pixel));
     let lossy = colours.loss.is_some();
+    let labs = colours.pixels.mapv(|pixel| Space::PLAIN.of(pixel));
     let alike = if lossy { ALIKE_LOSSY } else { ALIKE };
     let mut found: Vec<(BarBox, bool)> = Vec::new();
     for lying in [false, true] {

@@ -15,7 +15,7 @@ const THINNESS: usize = 4;
 const COLOURFUL: f32 = 0.25;
 
 /// Greatest change of one step along a bar: 80 steps through the longest palettes.
-const STEEPEST: f32 = 0.10;
+const STEEPEST: f32 = 0.16;
 
 /// A picture seen so that strips stand upright.
 pub(super) struct View<'a> {
@@ -110,6 +110,7 @@ impl View<'_> {
                     && breadth >= 3
                     && breadth * THINNESS <= length
                     && self.edged(strip)
+                    && self.steady(strip)
             })
             .collect()
     }
@@ -185,10 +186,14 @@ impl View<'_> {
         let middle: Vec<Lab> = (0..self.size().1).map(|y| self.middle(core, y)).collect();
         let (top, sure_top) = self.end(&middle, rows, false);
         let (bottom, sure_bottom) = self.end(&middle, rows, true);
-        Strip {
+        let strip = Strip {
             columns: edges,
             rows: [top, bottom.max(top)],
             sure: sure_top && sure_bottom,
+        };
+        Strip {
+            sure: strip.sure && self.stands_out(&strip),
+            ..strip
         }
     }
 
@@ -251,7 +256,7 @@ impl View<'_> {
         let jump = |y: i64| {
             let near = || (-4..=6).rev().map(|inside| y + inward * inside);
             let leap = near().map(step_at).fold(0.0, f32::max);
-            let found = near().find(|&y| step_at(y) >= 0.3 * leap && step_at(y) > clear);
+            let found = near().find(|&y| step_at(y) >= 0.42 * leap && step_at(y) > clear);
             found.filter(|_| leap > clear)
         };
         let found = match count {
@@ -265,7 +270,7 @@ impl View<'_> {
         let y = if count >= 4 { after } else { end };
         // At the edge of the picture nothing lies beyond.
         let at_edge = colour(y - inward).is_none();
-        (at_end(y, below), at_edge || self.alike < 0.01)
+        (at_end(y, below), at_edge || (count >= 4 && self.alike < 0.01))
     }
 
     /// What rows of something plain may differ by.
@@ -275,6 +280,42 @@ impl View<'_> {
         } else {
             0.4 * self.alike
         }
+    }
+
+    /// Whether the rows at both ends differ from what lies beside them: where they do not, the strip may have run on into
+    /// something plain.
+    fn stands_out(&self, strip: &Strip) -> bool {
+        let ([left, right], [top, bottom]) = (strip.columns, strip.rows);
+        let reach = ((bottom - top) / 12).clamp(4, 8);
+        let middle = usize::midpoint(left, right);
+        let beside = [left.checked_sub(4), Some(right + 3)];
+        let stands = |y: &usize| {
+            beside.iter().flatten().any(|&x| {
+                x < self.size().0 && self.apart([x, *y], [middle, *y]) > 0.7 * self.alike
+            })
+        };
+        let enough = |rows: std::ops::Range<usize>| 2 * rows.filter(stands).count() > reach;
+        enough(top..top + reach) && enough(bottom.saturating_sub(reach)..bottom)
+    }
+
+    /// Whether the colours go on and on along the strip, without standing still for an eighth of it and without jumps.
+    fn steady(&self, strip: &Strip) -> bool {
+        let ([left, right], [top, bottom]) = (strip.columns, strip.rows);
+        let inner = (right - left) / 4;
+        let core = [left + inner, (right - inner).max(left + inner + 1)];
+        // A border may still be at the ends.
+        let place = |step: usize| top + 2 + step * (bottom - 5 - top) / 40;
+        let colours: Vec<Lab> = (0..=40).map(|step| self.middle(core, place(step))).collect();
+        let steps: Vec<f32> = colours
+            .windows(2)
+            .map(|pair| lab::distance(pair[0], pair[1]))
+            .collect();
+        let total: f32 = steps.iter().sum();
+        let greatest = steps.iter().copied().fold(0.0, f32::max);
+        greatest <= 0.2 * total
+            && steps
+                .chunks(5)
+                .all(|eighth| eighth.iter().sum::<f32>() >= 0.02 * total)
     }
 
     /// Whether a strip has straight edges: in most rows what lies beside it has another colour.
