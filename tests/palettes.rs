@@ -3,6 +3,8 @@
 
 mod palette_scenes;
 
+use std::fmt::Write as _;
+
 use endtank::load::ThermalImage;
 use endtank::locate::{Mask, shape::Shape};
 use endtank::session::ColourBar;
@@ -58,114 +60,127 @@ fn measure(image: &ThermalImage, scene: &Scene, layout: &Layout) -> Vec<One> {
         .collect()
 }
 
-#[test]
-fn explore() {
-    let mut sum = (0.0, 0, 0);
-    let stores = std::env::var("STORES").map_or(
-        vec![
-            Store::Png,
-            Store::Jpeg(95),
-            Store::Jpeg(85),
-            Store::Jpeg(75),
-        ],
-        |_| vec![Store::Jpeg(75)],
-    );
-    let only = std::env::var("MAPS").unwrap_or_default();
-    for map in maps()
-        .into_iter()
-        .filter(|map| only.is_empty() || only.split(' ').any(|n| n == map.name))
-    {
-        for store in stores.clone() {
-            for steps in [80, 200] {
-                let mut text = format!("{:16} {:?} {steps:3}", map.name, store);
-                let mut found: Vec<One> = Vec::new();
-                for upright in [true, false] {
-                    let layout = Layout::plain(upright, steps);
-                    for seed in 0..2 {
-                        let scene = draw(&map, &layout, seed + 10);
-                        let bytes = encode(&scene.picture, store);
-                        let bar = ColourBar::Box(layout.bar.map(f64::from));
-                        let image = read(&bytes, &bar, layout.cold, &[]).unwrap();
-                        found.extend(measure(&image, &scene, &layout));
-                    }
-                }
-                for one in found
-                    .iter()
-                    .filter(|one| one.size == "50 × 100" && one.error.is_finite())
-                {
-                    sum.0 += one.error * one.error;
-                    sum.1 += 1;
-                    sum.2 += usize::from(one.error.abs() > 0.005);
-                }
-                for size in ["12 × 16", "32 × 32", "50 × 100"] {
-                    let of: Vec<&One> = found.iter().filter(|one| one.size == size).collect();
-                    let worst = of.iter().map(|one| one.error.abs()).fold(0.0, f64::max);
-                    let worst_invalid = of.iter().map(|one| one.invalid).fold(0.0, f64::max);
-                    let covered = of
-                        .iter()
-                        .filter(|one| one.error.abs() <= one.half_width)
-                        .count();
-                    let half = of.iter().map(|one| one.half_width).sum::<f64>() / of.len() as f64;
-                    text += &format!(
-                        " | {:5.2} ±{:4.2} c{:3.0} i{:3.0}",
-                        100.0 * worst,
-                        100.0 * half,
-                        100.0 * covered as f64 / of.len() as f64,
-                        100.0 * worst_invalid
-                    );
-                }
-                println!("{text}");
-            }
-        }
+/// What many regions were off by.
+#[derive(Default)]
+struct Tally {
+    errors: Vec<f64>,
+    covered: usize,
+}
+
+impl Tally {
+    fn add(&mut self, one: &One) {
+        self.errors.push(one.error.abs());
+        self.covered += usize::from(one.error.abs() <= one.half_width);
     }
-    println!(
-        "RMS {:.3} over {:.0}",
-        100.0 * (sum.0 / sum.1 as f64).sqrt(),
-        100.0 * sum.2 as f64 / sum.1 as f64
-    );
+
+    fn mean(&self) -> f64 {
+        100.0 * self.errors.iter().sum::<f64>() / self.errors.len().max(1) as f64
+    }
+
+    fn worst(&self) -> f64 {
+        100.0 * self.errors.iter().copied().fold(0.0, f64::max)
+    }
+
+    fn coverage(&self) -> f64 {
+        100.0 * self.covered as f64 / self.errors.len().max(1) as f64
+    }
+}
+
+const STORES: [(Store, &str); 5] = [
+    (Store::Png, "PNG"),
+    (Store::Jpeg(95), "JPEG 95"),
+    (Store::Jpeg(90), "JPEG 90"),
+    (Store::Jpeg(85), "JPEG 85"),
+    (Store::Jpeg(75), "JPEG 75"),
+];
+
+const SIZES: [&str; 3] = ["12 × 16", "32 × 32", "50 × 100"];
+
+/// All regions of a map's pictures, in one way of storing and length of bar, by their size. Regions of which more than half
+/// was left out are refused by the program, and counted apart.
+fn regions_of(map: &Map, store: Store, steps: u32) -> (Vec<One>, usize) {
+    let mut found = Vec::new();
+    for upright in [true, false] {
+        let layout = Layout::plain(upright, steps);
+        let scene = draw(map, &layout, 10 + u64::from(upright));
+        let bytes = encode(&scene.picture, store);
+        let bar = ColourBar::Box(layout.bar.map(f64::from));
+        let image = read(&bytes, &bar, layout.cold, &[]).unwrap();
+        found.extend(measure(&image, &scene, &layout));
+    }
+    let all = found.len();
+    found.retain(|one| one.invalid < 0.5);
+    let left_out = all - found.len();
+    (found, left_out)
 }
 
 #[test]
-fn diagnose() {
-    let only = std::env::var("MAPS").unwrap_or_default();
-    for map in maps()
+fn every_map_is_read_back_and_the_half_width_covers() {
+    let maps: Vec<Map> = maps()
         .into_iter()
-        .filter(|map| only.split(' ').any(|n| n == map.name))
-    {
-        for upright in [true, false] {
-            let layout = Layout::plain(upright, 200);
-            for seed in 10..12 {
-                let scene = draw(&map, &layout, seed);
-                let jpeg = encode(&scene.picture, Store::Jpeg(75));
-                let mut decoded = image::load_from_memory(&jpeg).unwrap().into_rgb8();
-                let mut barred = decoded.clone();
-                draw_bar(&mut barred, &map, &layout);
-                // The true scene with the bar of the JPEG.
-                let [x, y, w, h] = layout.bar;
-                let mut other = scene.picture.clone();
-                for j in y..y + h {
-                    for i in x..x + w {
-                        other.put_pixel(i, j, *decoded.get_pixel(i, j));
+        .filter(|map| map.kind != "folded")
+        .collect();
+    let mut page = String::from(include_str!("palette_scenes/palettes.md"));
+    let mut totals: Vec<String> = Vec::new();
+    let mut rows: Vec<String> = vec![String::new(); maps.len()];
+    let (mut all, mut refused) = (Tally::default(), 0);
+    for (store, name) in STORES {
+        for steps in [80, 200] {
+            let mut sizes: [Tally; 3] = Default::default();
+            for (map, row) in maps.iter().zip(&mut rows) {
+                let (found, left_out) = regions_of(map, store, steps);
+                refused += left_out;
+                let mut of_map = Tally::default();
+                for one in &found {
+                    let size = SIZES.iter().position(|size| *size == one.size).unwrap();
+                    sizes[size].add(one);
+                    all.add(one);
+                    if size == 2 {
+                        of_map.add(one);
                     }
                 }
-                decoded = other;
-                let bar = ColourBar::Box(layout.bar.map(f64::from));
-                let mut text = format!("{:12} {upright:5} {seed}", map.name);
-                for bytes in [
-                    jpeg,
-                    encode(&barred, Store::Png),
-                    encode(&decoded, Store::Jpeg(100)),
-                ] {
-                    let image = read(&bytes, &bar, layout.cold, &[]).unwrap();
-                    text += " |";
-                    for one in measure(&image, &scene, &layout) {
-                        text += &format!(" {:5.2}", 100.0 * one.error);
-                    }
+                if steps == 200 {
+                    write!(row, " {:.2} | {:.2} |", of_map.mean(), of_map.worst()).unwrap();
                 }
-                println!("{text}");
             }
+            let mut line = format!("| {name} | {steps} |");
+            for tally in &sizes {
+                write!(line, " {:.2} | {:.2} |", tally.mean(), tally.worst()).unwrap();
+            }
+            let joined = sizes.iter().map(|tally| tally.covered).sum::<usize>() as f64
+                / sizes.iter().map(|tally| tally.errors.len()).sum::<usize>() as f64;
+            write!(line, " {:.1} % |", 100.0 * joined).unwrap();
+            totals.push(line);
         }
     }
+    let mut table = totals.join("\n");
+    table += "\n";
+    page = page.replace("TOTALS\n", &table);
+    let mut table = String::new();
+    for (map, row) in maps.iter().zip(&rows) {
+        writeln!(table, "| {} |{row}", map.name).unwrap();
+    }
+    page = page.replace("MAPS\n", &table);
+    page = page.replace("REGIONS", &all.errors.len().to_string());
+    page = page.replace("LEFTOUT", &refused.to_string());
+    page = page.replace("COVERED", &format!("{:.1} %", all.coverage()));
+    println!("{page}");
+    assert!(all.coverage() >= 95.0, "{}", all.coverage());
+    committed("docs/palettes.md", &page);
+}
+
+/// Fails unless the committed file is the generated one; regenerating never passes for testing.
+fn committed(name: &str, generated: &str) {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(name);
+    let found = std::fs::read_to_string(&path).unwrap_or_default();
+    if std::env::var_os("ENDTANK_REGENERATE").is_some() && found != generated {
+        std::fs::write(path, generated).unwrap();
+        panic!("{name} has been regenerated: look at the change, then test again");
+    }
+    assert!(
+        found == generated,
+        "{name} is not what the code generates; set ENDTANK_REGENERATE=1 to write it anew"
+    );
 }
 
 #[test]

@@ -40,7 +40,14 @@ pub fn page(bytes: &[u8], page: Option<usize>) -> Result<ThermalImage, LoadError
     let before = MEMORY.current_usage();
     MEMORY.reset_peak_usage();
     let start = Instant::now();
-    let image = load::read(bytes, Wanted { pixels, page, ..Wanted::default() });
+    let image = load::read(
+        bytes,
+        Wanted {
+            pixels,
+            page,
+            ..Wanted::default()
+        },
+    );
     let (took, peak) = (start.elapsed(), MEMORY.peak_usage().saturating_sub(before));
     assert!(
         took < LONGEST,

@@ -332,12 +332,14 @@ pub fn any_layout(seed: u64) -> (Layout, Map, Store) {
         [left + across + 8, top + down + gap + thick + 20]
     };
     let grey = |level: u8| Rgb([level; 3]);
-    // A person, too, must be able to tell the bar's ends from what lies beyond them.
+    // The bar's ends must be brighter or darker than what lies beyond them: colours alone are smeared over pixels.
+    let luma = |colour: Rgb<u8>| {
+        let [red, green, blue] = colour.0.map(f64::from);
+        0.299 * red + 0.587 * green + 0.114 * blue
+    };
     let far = |colour: Rgb<u8>| {
-        [map.at(0.0), map.at(1.0)].into_iter().all(|end| {
-            let apart = end.0.iter().zip(colour.0).map(|(a, b)| a.abs_diff(b));
-            apart.max().unwrap() > 40
-        })
+        let ends = [map.at(0.0), map.at(1.0)].into_iter();
+        ends.map(luma).all(|end| (end - luma(colour)).abs() > 40.0)
     };
     let papers = [
         grey(255),

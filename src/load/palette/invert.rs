@@ -8,6 +8,7 @@ use super::cube::Cube;
 use super::decode::Colours;
 use super::lab::LEVEL;
 use super::locus::Locus;
+use super::strokes;
 
 /// What became of a pixel.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -86,6 +87,7 @@ pub(super) fn invert(colours: &Colours, locus: &Locus) -> Places {
         }
     }
     let reach = if colours.loss.is_some() { 2 } else { 1 };
+    drawn.extend(strokes::find(&places));
     leave_out(&drawn, reach, &mut places, &mut marks);
     let alike = alike(&riddles);
     decide(&riddles, &mut places, &mut marks);

@@ -24,6 +24,7 @@ mod ladder;
 mod locus;
 mod printed;
 mod reading;
+mod strokes;
 
 pub use bar::BarBox;
 pub use invert::Mark;

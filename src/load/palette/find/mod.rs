@@ -23,7 +23,7 @@ pub(super) struct Found {
 const ALIKE: f32 = 0.004;
 
 /// The same in a compressed one.
-const ALIKE_LOSSY: f32 = 0.03;
+const ALIKE_LOSSY: f32 = 0.035;
 
 /// Most pixels of a picture that is searched.
 const LARGEST: usize = 40_000_000;

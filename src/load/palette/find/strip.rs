@@ -186,9 +186,10 @@ impl View<'_> {
         let middle: Vec<Lab> = (0..self.size().1).map(|y| self.middle(core, y)).collect();
         let (top, sure_top) = self.end(&middle, rows, false);
         let (bottom, sure_bottom) = self.end(&middle, rows, true);
+        let rows = self.without_border(edges, &middle, [top, bottom.max(top)]);
         let strip = Strip {
             columns: edges,
-            rows: [top, bottom.max(top)],
+            rows,
             sure: sure_top && sure_bottom,
         };
         Strip {
@@ -251,26 +252,33 @@ impl View<'_> {
             .collect();
         usual.sort_unstable_by(f32::total_cmp);
         let usual = usual.get(usual.len() * 3 / 4).copied().unwrap_or(0.0);
-        let clear = 3.0 * usual + 0.5 * self.alike;
+        let clear = 2.5 * usual + 0.5 * self.alike;
         // Of a border and what lies beyond it, the border comes first.
         let jump = |y: i64| {
             let near = || (-4..=6).rev().map(|inside| y + inward * inside);
             let leap = near().map(step_at).fold(0.0, f32::max);
-            let found = near().find(|&y| step_at(y) >= 0.42 * leap && step_at(y) > clear);
-            found.filter(|_| leap > clear)
+            let first =
+                |share: f32| near().find(|&y| step_at(y) >= share * leap && step_at(y) > clear);
+            let (found, earlier) = (first(0.42)?, first(0.34)?);
+            // Two jumps, of which the outer one is the greater: a border of nearly the bar's brightness, or not.
+            let clean = self.alike < 0.01 || (found - earlier).abs() <= 1;
+            Some((found, clean))
         };
         let found = match count {
             8.. => jump(after).or_else(|| jump(end)),
             4..8 => jump(end).or_else(|| jump(after)),
             _ => jump(end),
         };
-        if let Some(y) = found {
-            return (at_end(y, below), true);
+        if let Some((y, clean)) = found {
+            return (at_end(y, below), clean);
         }
         let y = if count >= 4 { after } else { end };
         // At the edge of the picture nothing lies beyond.
         let at_edge = colour(y - inward).is_none();
-        (at_end(y, below), at_edge || (count >= 4 && self.alike < 0.01))
+        (
+            at_end(y, below),
+            at_edge || (count >= 4 && self.alike < 0.01),
+        )
     }
 
     /// What rows of something plain may differ by.
@@ -282,6 +290,61 @@ impl View<'_> {
         }
     }
 
+    /// The rows without those that have the colour of a border seen at both sides.
+    fn without_border(&self, columns: [usize; 2], middle: &[Lab], rows: [usize; 2]) -> [usize; 2] {
+        let [mut top, mut bottom] = rows;
+        let like = 1.5 * self.alike.max(0.01);
+        // The column beside the strip may still be mixed with it.
+        let sides = [
+            [columns[0].checked_sub(1), columns[0].checked_sub(2)],
+            [Some(columns[1]), Some(columns[1] + 1)],
+        ];
+        let plain = |x: Option<usize>| x.and_then(|x| self.plain_column(x, rows));
+        let sides = sides.map(|[near, next]| plain(near).or_else(|| plain(next)));
+        let [Some(left), Some(right)] = sides else {
+            return rows;
+        };
+        if lab::distance(left, right) > like {
+            return rows;
+        }
+        let border = lab::between(left, right, 0.5);
+        let bordered = |y: usize| {
+            middle
+                .get(y)
+                .is_some_and(|here| lab::distance(*here, border) <= like)
+        };
+        // A bar whose own colours begin like the border goes on like it.
+        for _ in 0..3 {
+            if bordered(top) && !bordered(top + 3) {
+                top += 1;
+            }
+            if bordered(bottom.saturating_sub(1)) && !bordered(bottom.saturating_sub(4)) {
+                bottom -= 1;
+            }
+        }
+        [top, bottom.max(top)]
+    }
+
+    /// The middle colour of a column, where most of it is plain.
+    fn plain_column(&self, x: usize, rows: [usize; 2]) -> Option<Lab> {
+        if x >= self.size().0 {
+            return None;
+        }
+        let mut channels: [Vec<f32>; 3] = Default::default();
+        for y in rows[0]..rows[1] {
+            for (list, part) in channels.iter_mut().zip(self.at(x, y)) {
+                list.push(part);
+            }
+        }
+        let middle = channels.map(|mut list| {
+            list.sort_unstable_by(f32::total_cmp);
+            list.get(list.len() / 2).copied().unwrap_or(0.0)
+        });
+        let like = 1.5 * self.alike.max(0.01);
+        let near = (rows[0]..rows[1]).filter(|&y| lab::distance(self.at(x, y), middle) <= like);
+        (4 * near.count() >= 3 * (rows[1] - rows[0])).then_some(middle)
+    }
+
     /// Whether the rows at both ends differ from what lies beside them: where they do not, the strip may have run on into
     /// something plain.
     fn stands_out(&self, strip: &Strip) -> bool {
@@ -290,8 +353,8 @@ impl View<'_> {
         let middle = usize::midpoint(left, right);
         let beside = [left.checked_sub(4), Some(right + 3)];
         let stands = |y: &usize| {
-            beside.iter().flatten().any(|&x| {
-                x < self.size().0 && self.apart([x, *y], [middle, *y]) > 0.7 * self.alike
+            beside.iter().flatten().all(|&x| {
+                x >= self.size().0 || self.apart([x, *y], [middle, *y]) > 0.7 * self.alike
             })
         };
         let enough = |rows: std::ops::Range<usize>| 2 * rows.filter(stands).count() > reach;
@@ -305,7 +368,9 @@ impl View<'_> {
         let core = [left + inner, (right - inner).max(left + inner + 1)];
         // A border may still be at the ends.
         let place = |step: usize| top + 2 + step * (bottom - 5 - top) / 40;
-        let colours: Vec<Lab> = (0..=40).map(|step| self.middle(core, place(step))).collect();
+        let colours: Vec<Lab> = (0..=40)
+            .map(|step| self.middle(core, place(step)))
+            .collect();
         let steps: Vec<f32> = colours
             .windows(2)
             .map(|pair| lab::distance(pair[0], pair[1]))
