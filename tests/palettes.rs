@@ -221,3 +221,183 @@ fn bars_are_found() {
         wrong.join("\n")
     );
 }
+
+/// Of every pixel that keeps a temperature, whether it is on the right branch.
+fn on_wrong_branch(map: &Map, store: Store) -> f64 {
+    let layout = Layout::plain(true, 200);
+    let scene = draw(map, &layout, 31);
+    let bytes = encode(&scene.picture, store);
+    let bar = ColourBar::Box(layout.bar.map(f64::from));
+    let image = read(&bytes, &bar, layout.cold, &[]).unwrap();
+    let [left, top, across, down] = layout.scene;
+    let (mut wrong, mut all) = (0, 0);
+    for y in top..top + down {
+        for x in left..left + across {
+            all += 1;
+            let at = (y * layout.size[0] + x) as usize;
+            if let Some(kelvin) = image.shown(x as usize, y as usize)
+                && !scene.drawn[at]
+            {
+                let share = (kelvin - 273.15 - LIMITS[0]) / (LIMITS[1] - LIMITS[0]);
+                wrong += usize::from((share - scene.truth[at]).abs() > 0.15);
+            }
+        }
+    }
+    wrong as f64 / f64::from(all)
+}
+
+#[test]
+fn a_map_that_folds_back_is_never_inverted_to_the_wrong_branch() {
+    for map in maps().into_iter().filter(|map| map.kind == "folded") {
+        for store in [Store::Png, Store::Jpeg(95), Store::Jpeg(75)] {
+            let wrong = on_wrong_branch(&map, store);
+            println!("{} {store:?} {wrong:.5}", map.name);
+            assert!(wrong < 0.003, "{} {store:?}: {wrong}", map.name);
+        }
+    }
+}
+
+/// A grey map that goes up and comes back: every colour but the brightest is there twice.
+#[test]
+fn a_bar_that_comes_back_says_what_looks_alike() {
+    let mut there_and_back = map("viridis");
+    let half: Vec<[u8; 3]> = there_and_back.colours.iter().step_by(2).copied().collect();
+    there_and_back.colours = half.iter().chain(half.iter().rev()).copied().collect();
+    let layout = Layout::plain(true, 200);
+    let scene = draw(&there_and_back, &layout, 5);
+    let bytes = encode(&scene.picture, Store::Png);
+    let bar = ColourBar::Box(layout.bar.map(f64::from));
+    let image = read(&bytes, &bar, layout.cold, &[]).unwrap();
+    let palette = image.palette.as_ref().unwrap();
+    let [one, other] = palette.alike.unwrap();
+    // Alike are places that add up to the whole bar.
+    assert!(
+        ((one + other) / 2.0 - 273.15 - 45.0).abs() < 0.5,
+        "{one} {other}"
+    );
+    let shape = Shape::Rectangle([40.0, 60.0, 50.0, 100.0]);
+    let mask = Mask::new(&shape, &[], image.width(), image.height()).unwrap();
+    let reading = palette.reading(&image, &mask);
+    assert!(reading.ambiguous > 4500, "{reading:?}");
+    assert!(reading.alike.unwrap().contains("°C and"));
+}
+
+#[test]
+fn printed_numbers_tell_a_bar_that_is_even_in_signal() {
+    use endtank::load::{Scale, Wanted};
+    use endtank::radiometry::{Band, Detector};
+    use endtank::session::{BarLaw, Printed};
+    let detector = Detector::band(&Band::flat(8.0, 14.0).unwrap());
+    let [low, high] = LIMITS.map(|celsius| declared(celsius, 0.05));
+    let (map, layout) = (map("inferno"), Layout::plain(true, 200));
+    let bar = ColourBar::Box(layout.bar.map(f64::from));
+    // Somewhere in the first tank, of a scene where that is in the middle of the bar: there the two laws differ most.
+    let (x, y) = (layout.scene[0] + 60, layout.scene[1] + 100);
+    let at = (y * layout.size[0] + x) as usize;
+    let scene = (0..50)
+        .map(|seed| draw(&map, &layout, seed))
+        .find(|scene| (0.4..0.6).contains(&scene.truth[at]))
+        .unwrap();
+    let bytes = encode(&scene.picture, Store::Jpeg(85));
+    let share = scene.truth[at];
+    let ends = LIMITS.map(|celsius| detector.signal(celsius + 273.15));
+    let kelvin = detector.temperature(ends[0] + share * (ends[1] - ends[0]));
+    let printed = [Printed {
+        at: [f64::from(x), f64::from(y)],
+        reading: declared((10.0 * (kelvin - 273.15)).round() / 10.0, 0.05),
+    }];
+    let by = |law, high| {
+        let scale = Scale {
+            bar: &bar,
+            low_end: None,
+            low: &low,
+            high,
+            law,
+            detector: Some(&detector),
+            printed: &printed,
+        };
+        let wanted = Wanted {
+            scale: Some(scale),
+            ..Wanted::default()
+        };
+        endtank::load::read(&bytes, wanted)
+    };
+    let error = by(BarLaw::Temperature, &high).unwrap_err();
+    assert!(error.mend.contains("bar-law = \"signal\""), "{error:?}");
+    assert!(error.what.contains(" K)"), "{error}");
+    let image = by(BarLaw::Signal, &high).unwrap();
+    assert!((image.shown(x as usize, y as usize).unwrap() - kelvin).abs() < 1.0);
+    let wrong = declared(95.0, 0.05);
+    let error = by(BarLaw::Signal, &wrong).unwrap_err();
+    assert!(error.mend.contains("`low` and `high`"), "{error:?}");
+}
+
+#[test]
+fn every_kind_of_file_says_the_same() {
+    let (map, layout) = (map("cividis"), Layout::plain(true, 200));
+    let scene = draw(&map, &layout, 3);
+    let bar = ColourBar::Box(layout.bar.map(f64::from));
+    let means = [Store::Png, Store::WebP, Store::Bmp, Store::Jpeg(95)].map(|store| {
+        let image = read(&encode(&scene.picture, store), &bar, layout.cold, &[]).unwrap();
+        measure(&image, &scene, &layout)[6].error
+    });
+    assert!(means[0] == means[1] && means[0] == means[2], "{means:?}");
+    assert!((means[0] - means[3]).abs() < 0.003, "{means:?}");
+    // A grey JPEG and an indexed or 16-bit PNG are read too, and what is see-through holds nothing.
+    let mut wide = std::io::Cursor::new(Vec::new());
+    let deep = image::DynamicImage::ImageRgb8(scene.picture.clone()).into_rgb16();
+    deep.write_to(&mut wide, image::ImageFormat::Png).unwrap();
+    let image = read(wide.get_ref(), &bar, layout.cold, &[]).unwrap();
+    assert_eq!(measure(&image, &scene, &layout)[6].error, means[0]);
+    let mut clear = image::DynamicImage::ImageRgb8(scene.picture.clone()).into_rgba8();
+    clear.get_pixel_mut(100, 100).0[3] = 0;
+    let mut bytes = std::io::Cursor::new(Vec::new());
+    clear.write_to(&mut bytes, image::ImageFormat::Png).unwrap();
+    let image = read(bytes.get_ref(), &bar, layout.cold, &[]).unwrap();
+    assert_eq!(image.shown(100, 100), None);
+    let grey = image::DynamicImage::ImageRgb8(scene.picture.clone()).into_luma8();
+    let mut bytes = Vec::new();
+    let encoder = jpeg_encoder::Encoder::new(&mut bytes, 95);
+    let (width, height) = grey.dimensions();
+    encoder
+        .encode(
+            grey.as_raw(),
+            width as u16,
+            height as u16,
+            jpeg_encoder::ColorType::Luma,
+        )
+        .unwrap();
+    let image = read(&bytes, &bar, layout.cold, &[]).unwrap();
+    assert!(measure(&image, &scene, &layout)[6].error.abs() < 0.01);
+}
+
+#[test]
+fn damaged_colour_pictures_are_refused_or_read_and_never_panic() {
+    let (map, mut layout) = (map("jet"), Layout::plain(true, 80));
+    layout.size = [392, 292];
+    let scene = draw(&map, &layout, 3);
+    let bar = ColourBar::Box(layout.bar.map(f64::from));
+    for store in [Store::Png, Store::WebP, Store::Bmp, Store::Jpeg(75)] {
+        let bytes = encode(&scene.picture, store);
+        for part in 0..40 {
+            let cut = bytes.len() * part / 40;
+            let _ = read(&bytes[..cut], &bar, layout.cold, &[]);
+            let mut changed = bytes.clone();
+            for byte in changed.iter_mut().skip(cut).take(3) {
+                *byte ^= 0x5A;
+            }
+            let _ = read(&changed, &bar, layout.cold, &[]);
+        }
+        for byte in 2..40.min(bytes.len()) {
+            let mut changed = bytes.clone();
+            changed[byte] = 0xFF;
+            let _ = read(&changed, &ColourBar::Find, layout.cold, &[]);
+        }
+    }
+    // A header that claims far more than the file holds.
+    let mut huge = encode(&scene.picture, Store::Bmp);
+    huge[18..26].copy_from_slice(&[0, 0x20, 0, 0, 0, 0x20, 0, 0]);
+    huge.truncate(2000);
+    let error = read(&huge, &bar, layout.cold, &[]).unwrap_err();
+    assert!(error.what.contains("cut off"), "{error}");
+}
