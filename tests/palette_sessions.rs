@@ -20,7 +20,10 @@ fn endtank(arguments: &[&str], folder: &Path) -> Output {
 /// A folder with two pictures; the share of the bar that the mean of rectangle 42, 64, 50, 100 is in each.
 fn folder() -> (tempfile::TempDir, [f64; 2]) {
     let folder = tempfile::tempdir().unwrap();
-    let layout = Layout::plain(true, 200);
+    let layout = Layout {
+        paper: image::Rgb([112, 112, 118]),
+        ..Layout::plain(true, 200)
+    };
     let shares = [("one.jpg", 3), ("two.jpg", 8)].map(|(name, seed)| {
         let scene = draw(&map("cividis"), &layout, seed);
         std::fs::write(
@@ -89,7 +92,7 @@ fn what_is_missing_or_wrong_is_told_of_the_options() {
         "{said}"
     );
     let mut boxed = READ.to_vec();
-    boxed[3] = "100,20,16,200";
+    boxed[3] = "326,20,10,200";
     let done = endtank(&boxed, folder.path());
     let said = String::from_utf8_lossy(&done.stderr).into_owned();
     assert_eq!(

@@ -89,6 +89,9 @@ const SHORTEST_LINE: f32 = 0.12;
 /// Fewest colours of a bar.
 const FEWEST_COLOURS: usize = 4;
 
+/// Noise of single pixels beyond which a strip is no bar, Oklab: three times that of the worst compression tried.
+const UNEVEN: f32 = 0.03;
+
 /// Longest bar, pixels.
 const LONGEST: usize = 20_000;
 
@@ -126,6 +129,9 @@ pub(super) fn read(
             ),
             "Check its box: x, y, width and height of the coloured strip alone, without border and numbers.",
         ));
+    }
+    if found.is_none() {
+        find::check(&colours, bar)?;
     }
     let ladder = Ladder::new(scale.low, scale.high, scale.law, scale.detector)?;
     let doubt = Doubt::of(&locus, profile.noise, profile.pixel_noise, colours.loss);
@@ -168,6 +174,15 @@ pub(super) fn read(
 }
 
 fn check_profile(profile: &bar::Profile, bar: BarBox) -> Result<(), LoadError> {
+    if profile.pixel_noise > UNEVEN {
+        return Err(LoadError::new(
+            format!(
+                "the colours at {:?} differ across the bar as much as along it",
+                bar.rectangle()
+            ),
+            "Check the bar's box: x, y, width and height of the coloured strip alone.",
+        ));
+    }
     if profile.levels.len() <= LONGEST {
         return Ok(());
     }

@@ -88,6 +88,28 @@ pub(super) fn find(colours: &Colours) -> Result<Found, LoadError> {
     choose(&candidates)
 }
 
+/// The least share of the picture's colours that a stated bar has to hold.
+const LEAST: f64 = 0.25;
+
+/// Checks that a stated box holds the picture's palette.
+///
+/// # Errors
+/// It explains hardly any of the picture's colours.
+pub(super) fn check(colours: &Colours, bar: BarBox) -> Result<(), LoadError> {
+    let share = explained(colours, bar, &asked(colours));
+    if share >= LEAST {
+        return Ok(());
+    }
+    Err(LoadError::new(
+        format!(
+            "the colour bar at {:?} holds only {:.0} % of the picture's colours",
+            bar.rectangle(),
+            100.0 * share
+        ),
+        "Check the bar's box: x, y, width and height of the coloured strip alone, or write colour-bar = \"find\".",
+    ))
+}
+
 fn choose(candidates: &[Candidate]) -> Result<Found, LoadError> {
     let Some(best) = candidates.first() else {
         return Err(unsure(
