@@ -42,7 +42,7 @@ fn read(session: &Session, detector: &Arc<Detector>, bytes: &[u8]) -> Values {
         raw: false,
         assumed: None,
         captured: None,
-        palette: None,
+        bar_found: None,
         pages: 1,
         regions: regions.collect(),
     };

@@ -8,6 +8,7 @@
 //! correct   signal + surface          -> skin temperature, as nodes of the model
 //! infer     skin + wall + run         -> settled skin and charge air: more nodes
 //! compare   baseline vs candidates    -> quantities, differences, cautions: the outcome
+//! advise    altered sessions          -> what following a caution's advice would do
 //! report    outcome                   -> pictures, CSV, JSON, HTML
 //! ```
 //!
@@ -26,6 +27,7 @@
 //! # Ok::<(), endtank::radiometry::planck::BandError>(())
 //! ```
 
+pub mod advise;
 pub mod caution;
 pub mod cli;
 pub mod compare;

@@ -74,7 +74,9 @@ pub struct SettlingSeries {
     /// The steady skin that is fitted; left out where the series does not tell.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub steady: Option<Q>,
-    /// τ of T(t) = T_∞ − A exp(−t/τ), s.
+    /// A of T(t) = T_∞ − A exp(−t/τ), t from the first reading, K.
+    pub amplitude: f64,
+    /// τ of it, s.
     pub time_constant: f64,
 }
 
@@ -222,6 +224,21 @@ pub enum Verdict {
     NotComparable,
     #[serde(rename = "equal")]
     Equal,
+}
+
+impl Verdict {
+    /// As it is written everywhere.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Higher => "higher",
+            Self::Lower => "lower",
+            Self::NotDistinguishable => "not distinguishable",
+            Self::NeedsRepeats => "needs repeats",
+            Self::NotComparable => "not comparable",
+            Self::Equal => "equal",
+        }
+    }
 }
 
 /// The whole outcome: what `results.json` holds, and what only pictures and reports need.

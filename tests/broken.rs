@@ -332,6 +332,18 @@ const FAULTS: &[Fault] = &[
         says: &["5.0 K above what the skin mirrors", "at least 6 K"],
     },
     Fault {
+        name: "a time that no clock shows",
+        make: |f| {
+            edit(
+                f,
+                "name = \"hold 1\"",
+                "name = \"hold 1\"\ntime = \"14.65\"",
+            )
+        },
+        line: "time = ",
+        says: &["`14.65`", "14:05"],
+    },
+    Fault {
         name: "unit missing",
         make: |f| edit(f, "\"18 °C ± 0.5\"", "18"),
         line: "ambient = ",

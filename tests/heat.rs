@@ -148,7 +148,8 @@ fn effectiveness_of_published_examples() {
         wanted,
         epsilon = 2e-4
     );
-    let (ntu, ua) = exchanger::transfer(wanted, 30.0, 50.0);
+    let ntu = exchanger::transfer(wanted, 30.0, 50.0);
+    let ua = exchanger::conductance(ntu, 30.0, 50.0);
     assert_abs_diff_eq!(ntu, answer, epsilon = 2.0 * off);
     assert_relative_eq!(ua, conductance, max_relative = 1e-3);
     let ([inlet, air, share], answer, off) = example("A1");
@@ -188,17 +189,19 @@ fn the_smaller_capacity_rate_is_used_rightly() {
     let (hot, cold, conductance) = (120.0, 80.0, 150.0);
     let share = exchanger::effectiveness(conductance / cold, cold / hot);
     let charge = share * cold / hot;
-    let (ntu, ua) = exchanger::transfer(charge, hot, cold);
+    let ntu = exchanger::transfer(charge, hot, cold);
+    let ua = exchanger::conductance(ntu, hot, cold);
     assert_relative_eq!(ua, conductance, max_relative = 1e-9);
     assert_relative_eq!(ntu, conductance / cold, max_relative = 1e-9);
     // More heat than the cooling air can take has no exchanger.
-    assert!(exchanger::transfer(0.7, 120.0, 80.0).0.is_nan());
+    assert!(exchanger::transfer(0.7, 120.0, 80.0).is_nan());
     assert!(
         exchanger::transfer_units(1.0, 0.3).is_nan()
             && exchanger::transfer_units(-0.1, 0.3).is_nan()
     );
     assert!(exchanger::transfer_units(f64::NAN, 0.3).is_nan());
-    let (ntu, ua) = exchanger::transfer(0.7, 120.0, f64::INFINITY);
+    let ntu = exchanger::transfer(0.7, 120.0, f64::INFINITY);
+    let ua = exchanger::conductance(ntu, 120.0, f64::INFINITY);
     assert_abs_diff_eq!(ntu, -(0.3_f64).ln(), epsilon = 1e-12);
     assert_abs_diff_eq!(ua, 120.0 * ntu, epsilon = 1e-9);
 }

@@ -132,7 +132,7 @@ fn same_quantities(held: &mut Held, ours: &BTreeMap<String, f64>, theirs: &Value
         let wanted = theirs.get(id).and_then(Value::as_f64);
         let tolerance = match id.as_str() {
             pressure if pressure.contains("pressure") => 1e-6 * wanted.unwrap_or(1.0).abs(),
-            "surface_effectiveness" => 1e-6,
+            "surface_effectiveness" | "effectiveness" | "outlet_density" => 1e-6,
             _ => CLOSE,
         };
         held.near(id, ours.get(id).copied(), wanted, tolerance);

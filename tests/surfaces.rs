@@ -154,11 +154,8 @@ fn a_preset_gives_what_the_table_does_not() {
     assert!((surface.density.as_ref().unwrap().value - 1400.0).abs() < 1e-9);
     assert!(surface.specific_heat.is_some());
     assert!(!surface.shared);
-    let declared: Vec<&str> = session
-        .declared()
-        .iter()
-        .map(|value| value.place.as_str())
-        .collect();
+    let declared = session.declared();
+    let declared: Vec<&str> = declared.iter().map(|value| value.place.as_str()).collect();
     for key in ["emissivity", "conductivity", "density", "specific-heat"] {
         assert!(
             declared.contains(&format!("surface.skin.{key}").as_str()),

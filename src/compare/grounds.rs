@@ -2,6 +2,7 @@
 //! report.
 
 use super::Evidence;
+use super::drift::Trend;
 use super::performance::Basis;
 use crate::heat::flow;
 use crate::infer::Settling;
@@ -36,6 +37,7 @@ pub(super) fn sentences(evidence: &Evidence<'_>) -> Vec<String> {
                 .to_owned(),
         );
     }
+    found.extend(drifts(evidence));
     let mut once: Vec<String> = Vec::new();
     for sentence in found {
         if !once.contains(&sentence) {
@@ -43,6 +45,25 @@ pub(super) fn sentences(evidence: &Evidence<'_>) -> Vec<String> {
         }
     }
     once
+}
+
+/// The drifts that were taken out.
+fn drifts(evidence: &Evidence<'_>) -> Vec<String> {
+    let drift = |(id, trend): (&QuantityId, &Trend)| {
+        let unit = id.unit().of_difference();
+        let hourly = |base: f64| 3600.0 * (unit.from_base(base) - unit.from_base(0.0));
+        let (slope, standard) = (hourly(trend.slope), hourly(trend.standard));
+        let symbol = match unit {
+            Unit::One => String::new(),
+            unit => format!(" {}", unit.symbol()),
+        };
+        format!(
+            "Over the session “{}” drifted by {slope:+.2}{symbol} an hour (standard uncertainty {standard:.2}), whichever cooler was \
+             fitted: taken out by a straight line in time, its doubt kept.",
+            id.label()
+        )
+    };
+    evidence.quantities.trends.iter().map(drift).collect()
 }
 
 /// Whether a run has transfer units without a stated flow of cooling air.
@@ -146,6 +167,7 @@ pub(super) fn series(evidence: &Evidence<'_>) -> Vec<SettlingSeries> {
                 steady: state
                     .steady
                     .and_then(|slot| super::outcome::of_slot(evidence, slot, Unit::Celsius)),
+                amplitude: series.fit.missing,
                 time_constant: series.fit.time_constant,
             });
         }

@@ -2,12 +2,13 @@
 
 use std::collections::{BTreeMap, HashMap};
 
+use super::drift::Trend;
 use super::quantities::Quantities;
 use crate::correct::Reading;
 use crate::model::{Model, Slot, Values};
 use crate::quantity::QuantityId;
-use crate::session::{Session, Tank};
-use crate::uncertainty::{Figure, Interval, Pool, Settings, simulate};
+use crate::session::{Cooler, Session, Tank};
+use crate::uncertainty::{Figure, Interval, Pool, Settings, Term, simulate};
 
 /// The answers.
 #[derive(Debug)]
@@ -175,12 +176,46 @@ fn pools(
             .enumerate()
             .map(|(index, cooler)| (cooler.key.clone(), of_cooler(index)))
             .collect();
-        if let Some(pool) = Pool::of(id.id(), &values) {
+        let about_a_drift = quantities
+            .trends
+            .get(&id)
+            .and_then(|trend| about_a_drift(session, quantities, central, (id, trend)));
+        if let Some(pool) = about_a_drift.or_else(|| Pool::of(id.id(), &values)) {
             of_quantity.insert(id, pools.len());
             pools.push(pool);
         }
     }
     (pools, of_quantity)
+}
+
+/// The scatter of a quantity about its drift: every run's own scatter goes into each cooler's level with the run's weight.
+fn about_a_drift(
+    session: &Session,
+    quantities: &Quantities,
+    central: &Values,
+    (id, trend): (QuantityId, &Trend),
+) -> Option<Pool> {
+    let value = |run| central.get(*quantities.of_run(run)?.get(&id)?);
+    let values: Vec<f64> = trend.runs().map(value).collect::<Option<_>>()?;
+    let deviation = trend.deviation(&values);
+    let term = |(index, cooler): (usize, &Cooler)| Term {
+        name: cooler.key.clone(),
+        parts: trend
+            .weights(index)
+            .into_iter()
+            .map(|(run, weight)| {
+                (
+                    format!("run {}", session.runs[run].name),
+                    deviation * weight,
+                )
+            })
+            .collect(),
+    };
+    Some(Pool {
+        name: id.id().to_owned(),
+        freedom: trend.freedom,
+        terms: session.coolers.iter().enumerate().map(term).collect(),
+    })
 }
 
 /// Finds the slots and scatter terms of coolers' quantities.

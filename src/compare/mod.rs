@@ -1,6 +1,7 @@
 //! Stage 6: quantities of each run and cooler, candidates against the baseline, and whether it was like for like.
 
 mod cautions;
+mod drift;
 mod fairness;
 mod flip;
 mod grounds;
@@ -87,7 +88,7 @@ pub fn compare(
         readings,
         ..
     } = corrected;
-    let quantities = Quantities::lay_out(session, inferred, &mut model);
+    let quantities = Quantities::lay_out(session, pictures, inferred, &mut model);
     let disagreements = inference::disagreements(session, &quantities, &mut model);
     let model = model.build();
     let central = model.central();

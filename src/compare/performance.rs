@@ -215,13 +215,14 @@ fn flows(session: &Session, run: &Run, slots: &mut Slots, model: &mut Builder) {
         None => model.constant(f64::INFINITY),
     };
     // With a stated flow of cooling air the ratio of both is needed; without, NTU follows from the effectiveness alone.
-    if hot.is_some() || run.conditions.cooling_air_flow.is_none() {
-        let any = hot.unwrap_or_else(|| model.constant(1.0));
-        let ntu = model.call(Function::Ntu, &[effectiveness, any, cold]);
-        slots.insert(QuantityId::Ntu, ntu);
+    if hot.is_none() && run.conditions.cooling_air_flow.is_some() {
+        return;
     }
+    let any = hot.unwrap_or_else(|| model.constant(1.0));
+    let ntu = model.call(Function::Ntu, &[effectiveness, any, cold]);
+    slots.insert(QuantityId::Ntu, ntu);
     if let Some(hot) = hot {
-        let ua = model.call(Function::Ua, &[effectiveness, hot, cold]);
+        let ua = model.call(Function::Ua, &[ntu, hot, cold]);
         slots.insert(QuantityId::Ua, ua);
     }
 }
@@ -291,14 +292,14 @@ fn normalise(
 /// By how much denser the air leaves than with the baseline, from the same compressor outlet and into the same cooling
 /// air: (1 − Δp/p_in)/T_out,normalised of the run over the baseline's, less 1.
 fn gain(session: &Session, runs: &mut [Slots], model: &mut Builder) {
-    let mut of_run = |slots: &Slots| {
+    let of_run = |slots: &Slots| {
         let loss = *slots.get(&QuantityId::PressureLoss)?;
         let outlet = *slots.get(&QuantityId::OutletNormalised)?;
         let one = model.constant(1.0);
         let kept = model.difference(one, loss);
         Some(model.quotient(kept, outlet))
     };
-    let densities: Vec<Option<Slot>> = runs.iter().map(|slots| of_run(slots)).collect();
+    let densities: Vec<Option<Slot>> = runs.iter().map(of_run).collect();
     let baseline: Vec<Slot> = session
         .runs
         .iter()

@@ -2,9 +2,11 @@
 
 use std::collections::BTreeMap;
 
+use super::drift::{self, Trend};
 use super::performance::{self, Basis};
 use crate::infer::scatter::{repeated, with_scatter};
 use crate::infer::{Inferred, notes};
+use crate::measure::PictureMeasurement;
 use crate::model::{Builder, Slot};
 use crate::quantity::QuantityId;
 use crate::session::{Run, Session, Tank};
@@ -17,13 +19,20 @@ pub(super) type Slots = BTreeMap<QuantityId, Slot>;
 pub(super) struct Quantities {
     runs: Vec<Slots>,
     coolers: Vec<Slots>,
+    /// Drifts that are taken out, by quantity.
+    pub(super) trends: BTreeMap<QuantityId, Trend>,
     /// What the effectiveness rests on; `None` where there is none.
     pub(super) basis: Option<Basis>,
 }
 
 impl Quantities {
     /// Adds all quantities to the model.
-    pub(super) fn lay_out(session: &Session, inferred: &Inferred, model: &mut Builder) -> Self {
+    pub(super) fn lay_out(
+        session: &Session,
+        pictures: &[PictureMeasurement],
+        inferred: &Inferred,
+        model: &mut Builder,
+    ) -> Self {
         let mut runs: Vec<Slots> = Vec::new();
         for (index, run) in session.runs.iter().enumerate() {
             let mut slots = Slots::new();
@@ -39,12 +48,16 @@ impl Quantities {
         }
         normalise(session, &mut runs, model);
         let basis = performance::lay_out(session, inferred, &mut runs, model);
+        let trends = drift::times(session, pictures)
+            .map(|times| trends(session, &runs, &times, model))
+            .unwrap_or_default();
         let coolers = (0..session.coolers.len())
-            .map(|cooler| cooler_means(session, &runs, cooler, model))
+            .map(|cooler| cooler_means(session, &runs, &trends, cooler, model))
             .collect();
         Self {
             runs,
             coolers,
+            trends,
             basis,
         }
     }
@@ -177,8 +190,41 @@ fn normalise(session: &Session, runs: &mut [Slots], model: &mut Builder) {
     }
 }
 
+/// The drifts that can be told from the coolers, by quantity.
+fn trends(
+    session: &Session,
+    runs: &[Slots],
+    times: &[f64],
+    model: &Builder,
+) -> BTreeMap<QuantityId, Trend> {
+    let central = model.central();
+    let trend = |id: &QuantityId| {
+        let known: Vec<_> = session
+            .runs
+            .iter()
+            .zip(runs)
+            .zip(times)
+            .enumerate()
+            .filter_map(|(index, ((run, slots), &time))| {
+                Some((index, run.cooler, time, central.get(*slots.get(id)?)?))
+            })
+            .collect();
+        Trend::of(&known)
+    };
+    QuantityId::ALL
+        .iter()
+        .filter_map(|id| Some((*id, trend(id)?)))
+        .collect()
+}
+
 /// A cooler's quantities: the mean over its runs that have each.
-fn cooler_means(session: &Session, runs: &[Slots], cooler: usize, model: &mut Builder) -> Slots {
+fn cooler_means(
+    session: &Session,
+    runs: &[Slots],
+    trends: &BTreeMap<QuantityId, Trend>,
+    cooler: usize,
+    model: &mut Builder,
+) -> Slots {
     let mut found: BTreeMap<QuantityId, Vec<Slot>> = BTreeMap::new();
     for (_, slots) in session
         .runs
@@ -198,7 +244,11 @@ fn cooler_means(session: &Session, runs: &[Slots], cooler: usize, model: &mut Bu
             let mean = if itself {
                 model.constant(0.0)
             } else {
-                model.mean(&slots)
+                let value = |run: usize| runs.get(run)?.get(&quantity).copied();
+                trends
+                    .get(&quantity)
+                    .and_then(|trend| trend.level(cooler, value, model))
+                    .unwrap_or_else(|| model.mean(&slots))
             };
             (quantity, mean)
         })

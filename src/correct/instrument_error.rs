@@ -13,7 +13,9 @@ use super::{Reading, Source, emissivity, reflected};
 use crate::diagnostics::Problem;
 use crate::measure::PictureMeasurement;
 use crate::model::{Builder, DetectorSlot, Domain, Slot};
-use crate::session::{Accuracy, Instrument, Region, Role, Run, Session, Snapshot};
+use crate::session::{
+    Accuracy, Instrument, Region, Role, Run, Session, Snapshot, ThermalInstrument,
+};
 use crate::units::temperature::ZERO_CELSIUS;
 use crate::units::{Dimension, Law};
 
@@ -41,8 +43,16 @@ pub fn instrument_limit(session: &Session, reading: &Reading) -> Option<f64> {
         Source::Pistol(index) => run.pistols.get(index)?.instrument,
     };
     let thermal = session.instruments.get(instrument)?.thermal()?;
-    let accuracy = thermal.accuracy.unwrap_or(ASSUMED_ACCURACY);
-    Some(accuracy.limit(reading.apparent - ZERO_CELSIUS))
+    Some(accuracy_limit(thermal, reading.apparent - ZERO_CELSIUS))
+}
+
+/// What an instrument may err by at an apparent temperature of so many °C, K: its accuracy, stated or assumed.
+#[must_use]
+pub fn accuracy_limit(instrument: &ThermalInstrument, celsius: f64) -> f64 {
+    instrument
+        .accuracy
+        .unwrap_or(ASSUMED_ACCURACY)
+        .limit(celsius)
 }
 
 /// Even on ± `half_width` about 0.
@@ -65,9 +75,8 @@ pub(super) fn erring(
     let Some(thermal) = instrument.thermal() else {
         return apparent;
     };
-    let accuracy = thermal.accuracy.unwrap_or(ASSUMED_ACCURACY);
     let celsius = central - ZERO_CELSIUS;
-    let limit = accuracy.limit(celsius);
+    let limit = accuracy_limit(thermal, celsius);
     let share = ((celsius - LOW_END) / REACH).clamp(0.0, 1.0);
     let place = format!("instrument.{}.accuracy", instrument.name);
     let low = model.input(&format!("{place} at 20 °C"), 0.0, even(1.0), Domain::Any);

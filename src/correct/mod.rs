@@ -15,8 +15,9 @@ mod reading;
 mod reflected;
 mod setting;
 
-pub use instrument_error::{ASSUMED_DRIFT, instrument_limit};
+pub use instrument_error::{ASSUMED_DRIFT, accuracy_limit, instrument_limit};
 pub use reading::{Reading, Source};
+pub use setting::stored_signal;
 
 use crate::diagnostics::Problem;
 use crate::measure::PictureMeasurement;

@@ -3,6 +3,17 @@
 use crate::radiometry::Detector;
 use crate::session::{Run, ThermalInstrument};
 
+/// The signal of the temperature that an instrument of a run would store of what arrives at it.
+#[must_use]
+pub fn stored_signal(
+    instrument: &ThermalInstrument,
+    run: &Run,
+    arriving: f64,
+    detector: &Detector,
+) -> f64 {
+    Setting::of(instrument, run).apply(arriving, detector)
+}
+
 /// The setting behind stored temperatures.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Setting {
@@ -29,6 +40,11 @@ impl Setting {
     pub(super) fn undo(self, shown_signal: f64, detector: &Detector) -> f64 {
         self.emissivity * shown_signal + (1.0 - self.emissivity) * detector.signal(self.reflected)
     }
+
+    /// The signal of the temperature that the instrument would store of what arrives: the way back.
+    pub(super) fn apply(self, arriving: f64, detector: &Detector) -> f64 {
+        (arriving - (1.0 - self.emissivity) * detector.signal(self.reflected)) / self.emissivity
+    }
 }
 
 #[cfg(test)]
@@ -48,7 +64,7 @@ mod tests {
                 assumed: false,
             };
             // What an instrument with this setting would store.
-            let stored = (arrived - (1.0 - emissivity) * detector.signal(295.0)) / emissivity;
+            let stored = setting.apply(arrived, &detector);
             let shown = detector.temperature(stored);
             assert_abs_diff_eq!(
                 setting.undo(detector.signal(shown), &detector),

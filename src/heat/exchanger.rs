@@ -114,16 +114,20 @@ fn false_position(off: impl Fn(f64) -> f64, low: (f64, f64), high: (f64, f64)) -
     }
 }
 
-/// The conductance UA, W/K, and NTU = UA / C_min of a cooler whose charge air, of capacity rate C_hot (W/K), has the
+/// NTU = UA / C_min of a cooler whose charge air, of capacity rate C_hot (W/K), has the
 /// effectiveness E = (T_in − T_out)/(T_in − T_air); `cold` is the cooling air's capacity rate, infinite where it is not
-/// known. Where the cooling air has the smaller one, ε = E C_hot / C_cold. (NTU, UA); NaN where no exchanger does that.
+/// known. Where the cooling air has the smaller one, ε = E C_hot / C_cold. NaN where no exchanger does that.
 #[must_use]
-pub fn transfer(charge_effectiveness: f64, hot: f64, cold: f64) -> (f64, f64) {
+pub fn transfer(charge_effectiveness: f64, hot: f64, cold: f64) -> f64 {
     if cold.is_infinite() {
-        let ntu = transfer_units(charge_effectiveness, 0.0);
-        return (ntu, ntu * hot);
+        return transfer_units(charge_effectiveness, 0.0);
     }
     let (least, most) = (hot.min(cold), hot.max(cold));
-    let ntu = transfer_units(charge_effectiveness * hot / least, least / most);
-    (ntu, ntu * least)
+    transfer_units(charge_effectiveness * hot / least, least / most)
+}
+
+/// The conductance UA, W/K, of so many transfer units between two capacity rates, W/K.
+#[must_use]
+pub fn conductance(ntu: f64, hot: f64, cold: f64) -> f64 {
+    ntu * hot.min(cold)
 }

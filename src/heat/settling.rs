@@ -7,10 +7,10 @@
 pub const MOST_READINGS: usize = 48;
 
 /// Steps of the first look at τ, evenly in its logarithm.
-const LOOKS: usize = 18;
+const LOOKS: usize = 12;
 
 /// Steps of the golden section that follow.
-const STEPS: usize = 36;
+const STEPS: usize = 32;
 
 /// (√5 − 1)/2.
 const GOLDEN: f64 = 0.618_033_988_749_894_9;
@@ -30,7 +30,7 @@ pub struct Fit {
     pub squares: f64,
 }
 
-/// Fits readings at rising times, s. `None` with fewer than three different times.
+/// Fits readings at rising times, s. `None` with fewer than three different times, or more than [`MOST_READINGS`].
 ///
 /// τ is looked for between a quarter of the shortest and twice the whole time between readings: beyond that a series says
 /// next to nothing of where it will end (judgement). T_∞ and A follow from τ by linear least squares (variable projection,
@@ -44,7 +44,8 @@ pub fn fit(times: &[f64], readings: &[f64]) -> Option<Fit> {
         .fold(f64::INFINITY, f64::min);
     let span = last - first;
     let different = 1 + times.windows(2).filter(|pair| pair[1] > pair[0]).count();
-    if different < 3 || times.len() != readings.len() || !span.is_finite() {
+    let sound = times.len() == readings.len() && times.len() <= MOST_READINGS;
+    if different < 3 || !sound || !span.is_finite() {
         return None;
     }
     let series = Series {
@@ -112,16 +113,17 @@ struct Projected {
 impl Series<'_> {
     /// The best T_∞ and A for one τ.
     fn project(&self, time_constant: f64) -> Projected {
-        let faded = |time: f64| (-(time - self.first) / time_constant).exp();
+        let mut faded = [0.0; MOST_READINGS];
         let count = self.times.len() as f64;
         let (mut mean_faded, mut mean) = (0.0, 0.0);
-        for (&time, &reading) in self.times.iter().zip(self.readings) {
-            mean_faded += faded(time) / count;
+        for ((&time, &reading), faded) in self.times.iter().zip(self.readings).zip(&mut faded) {
+            *faded = (-(time - self.first) / time_constant).exp();
+            mean_faded += *faded / count;
             mean += reading / count;
         }
         let (mut faded_faded, mut faded_reading, mut reading_reading) = (0.0, 0.0, 0.0);
-        for (&time, &reading) in self.times.iter().zip(self.readings) {
-            let (x, y) = (faded(time) - mean_faded, reading - mean);
+        for (&reading, &faded) in self.readings.iter().zip(&faded) {
+            let (x, y) = (faded - mean_faded, reading - mean);
             faded_faded += x * x;
             faded_reading += x * y;
             reading_reading += y * y;

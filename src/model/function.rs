@@ -29,7 +29,7 @@ pub enum Function {
     HeatRejected,
     /// NTU: effectiveness of the charge air, capacity rates of charge and cooling air (infinite where not known).
     Ntu,
-    /// UA, with the same arguments.
+    /// UA: NTU and both capacity rates.
     Ua,
     /// Loss coefficient: pressure drop, mean density, flow.
     LossCoefficient,
@@ -79,11 +79,9 @@ impl Function {
                 flow::heat_rejected(flow, inlet, outlet)
             }
             (Self::Ntu, &[effectiveness, hot, cold]) => {
-                exchanger::transfer(effectiveness, hot, cold).0
+                exchanger::transfer(effectiveness, hot, cold)
             }
-            (Self::Ua, &[effectiveness, hot, cold]) => {
-                exchanger::transfer(effectiveness, hot, cold).1
-            }
+            (Self::Ua, &[ntu, hot, cold]) => exchanger::conductance(ntu, hot, cold),
             (Self::LossCoefficient, &[drop, density, flow]) => {
                 flow::loss_coefficient(drop, density, flow)
             }

@@ -7,6 +7,7 @@
 //! correct  signal + surface        -> skin temperature, as nodes of the model
 //! infer    skin + wall + run       -> settled skin and charge air: more nodes
 //! compare  baseline vs candidates  -> quantities, differences, cautions: the outcome
+//! advise   altered sessions        -> what following a caution's advice would do
 //! ```
 
 mod detectors;
@@ -15,11 +16,13 @@ mod pictures;
 
 pub use drawing::{DrawError, SIDE_BY_SIDE, annotate, draw};
 
+use crate::advise;
 use crate::caution::CautionId;
 use crate::compare;
-use crate::correct;
+use crate::correct::{self, Detectors};
 use crate::diagnostics::{Problem, Problems};
 use crate::infer;
+use crate::measure::PictureMeasurement;
 use crate::outcome::{InputFile, Outcome};
 use crate::session::Session;
 use crate::uncertainty::Settings;
@@ -44,13 +47,35 @@ pub fn evaluate(
         sha256: digest(session.source.text.as_bytes()),
     }];
     inputs.extend(pictures::inputs(session, &pictures));
-    let mut corrected = correct::correct(session, &pictures, &detectors).map_err(fail)?;
-    let inferred = infer::infer(session, &pictures, &mut corrected);
-    let outcome = compare::compare(session, &pictures, corrected, &inferred, inputs, settings);
-    match unanswered(session, &outcome) {
-        Some(problem) => Err(fail(vec![problem])),
-        None => Ok(outcome),
+    let mut outcome = conclude(session, &pictures, &detectors, inputs, settings).map_err(fail)?;
+    if let Some(problem) = unanswered(session, &outcome) {
+        return Err(fail(vec![problem]));
     }
+    if settings.what_ifs {
+        let conclude = |session: &Session, pictures: &[PictureMeasurement], settings| {
+            conclude(session, pictures, &detectors, Vec::new(), settings).ok()
+        };
+        advise::quantify(session, &pictures, &detectors, &mut outcome, &conclude);
+    }
+    Ok(outcome)
+}
+
+/// The outcome of a session whose pictures are measured.
+///
+/// # Errors
+/// Every reading that has no solution, and every emissivity that cannot be solved.
+pub fn conclude(
+    session: &Session,
+    pictures: &[PictureMeasurement],
+    detectors: &Detectors,
+    inputs: Vec<InputFile>,
+    settings: Settings,
+) -> Result<Outcome, Vec<Problem>> {
+    let mut corrected = correct::correct(session, pictures, detectors)?;
+    let inferred = infer::infer(session, pictures, &mut corrected);
+    Ok(compare::compare(
+        session, pictures, corrected, &inferred, inputs, settings,
+    ))
 }
 
 /// A primary quantity that the session asks for and that does not follow from what was measured.

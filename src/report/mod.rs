@@ -25,14 +25,7 @@ use crate::outcome::{Outcome, Verdict};
 /// A verdict as it is written everywhere.
 #[must_use]
 pub const fn verdict_words(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Higher => "higher",
-        Verdict::Lower => "lower",
-        Verdict::NotDistinguishable => "not distinguishable",
-        Verdict::NeedsRepeats => "needs repeats",
-        Verdict::NotComparable => "not comparable",
-        Verdict::Equal => "equal",
-    }
+    verdict.words()
 }
 
 /// Cautions of one kind that say the same, with all their places.

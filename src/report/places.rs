@@ -37,6 +37,9 @@ pub fn words(outcome: &Outcome, place: &str) -> String {
         return format!("the {} of {}", spoken(key), answer::label(outcome, cooler));
     }
     if let Some((run, key)) = after(base, "run.") {
+        if let Some(run) = run.strip_suffix(".start-skin") {
+            return format!("the {key} skin before the load in {run}");
+        }
         let run = run.strip_suffix(".conditions").unwrap_or(run);
         return format!("the {} of {run}", spoken(key));
     }
@@ -104,6 +107,10 @@ mod tests {
             (
                 "run.hold 1.conditions.ambient",
                 "the ambient temperature of hold 1",
+            ),
+            (
+                "run.hold 1.start-skin.inlet",
+                "the inlet skin before the load in hold 1",
             ),
             (
                 "run.pull no. 2.inlet-pressure",

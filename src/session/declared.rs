@@ -1,115 +1,116 @@
-//! Everything a session declares as a value, in one list.
+//! Everything a session declares as a value, in one walk.
 
 use super::{Conditions, Declared, Emissivity, Run, Session, Tank};
 
 impl Session {
     /// Every declared value, in the order of the file, inherited ones once.
     #[must_use]
-    pub fn declared(&self) -> Vec<&Declared> {
-        let mut found: Vec<&Declared> = Vec::new();
-        found.extend(self.matters.iter());
-        found.extend(
-            self.repeatability
-                .temperature
-                .iter()
-                .chain(&self.repeatability.pressure),
-        );
-        for surface in &self.surfaces {
-            if let Emissivity::Stated(emissivity) = &surface.emissivity {
-                found.push(emissivity);
-            }
-            let rest = [
-                &surface.wall,
-                &surface.conductivity,
-                &surface.density,
-                &surface.specific_heat,
-            ];
-            found.extend(
-                rest.into_iter()
-                    .chain([&surface.outer_area_ratio])
-                    .flatten(),
-            );
-        }
-        for cooler in &self.coolers {
-            found.extend(
-                [
-                    &cooler.inner_film,
-                    &cooler.tank_diameter,
-                    &cooler.tank_height,
-                ]
-                .into_iter()
-                .flatten(),
-            );
-        }
-        for run in &self.runs {
-            of_conditions(&run.conditions, &mut found);
-            of_run(run, &mut found);
-        }
+    pub fn declared(&self) -> Vec<Declared> {
+        let mut found: Vec<Declared> = Vec::new();
+        self.clone()
+            .amend(&mut |declared| found.push(declared.clone()));
         found.sort_by_key(|declared| declared.span.start);
         // What a preset gives stands at the place of `like`, all of it.
         found.dedup_by(|a, b| (a.span.start, &a.place) == (b.span.start, &b.place));
         found
     }
-}
 
-fn of_conditions<'a>(conditions: &'a Conditions, found: &mut Vec<&'a Declared>) {
-    found.push(&conditions.ambient);
-    let optional = [
-        &conditions.cooling_air,
-        &conditions.reflected,
-        &conditions.barometer,
-        &conditions.transmittance,
-        &conditions.outer_film,
-        &conditions.air_speed,
-        &conditions.cooling_air_flow,
-    ];
-    found.extend(optional.into_iter().flatten());
-}
-
-fn of_run<'a>(run: &'a Run, found: &mut Vec<&'a Declared>) {
-    let optional = [
-        &run.engine_speed,
-        &run.hold,
-        &run.differential_pressure,
-        &run.intake_air,
-        &run.air_flow,
-    ];
-    found.extend(optional.into_iter().flatten());
-    for tank in Tank::BOTH {
-        let optional = [
-            run.start_skin.get(tank),
-            run.pressure.get(tank),
-            run.air.get(tank),
+    /// Visits every declared value, to change it; what runs inherit is visited in each.
+    pub fn amend(&mut self, visit: &mut dyn FnMut(&mut Declared)) {
+        let repeatability = &mut self.repeatability;
+        let mut optional = [
+            &mut self.matters,
+            &mut repeatability.temperature,
+            &mut repeatability.pressure,
         ];
-        found.extend(optional.into_iter().flatten());
-    }
-    found.extend(run.contacts.iter().map(|contact| &contact.temperature));
-    for snapshot in &run.snapshots {
-        found.extend(
-            [&snapshot.at, &snapshot.low, &snapshot.high]
-                .into_iter()
-                .flatten(),
-        );
-        found.extend(snapshot.printed.iter().map(|printed| &printed.reading));
-        for region in &snapshot.regions {
-            found.extend(
-                [&region.reflected, &region.temperature]
-                    .into_iter()
-                    .flatten(),
-            );
+        some(&mut optional, visit);
+        for surface in &mut self.surfaces {
+            if let Emissivity::Stated(emissivity) = &mut surface.emissivity {
+                visit(emissivity);
+            }
+            let mut optional = [
+                &mut surface.wall,
+                &mut surface.conductivity,
+                &mut surface.density,
+                &mut surface.specific_heat,
+                &mut surface.outer_area_ratio,
+            ];
+            some(&mut optional, visit);
+        }
+        for cooler in &mut self.coolers {
+            let mut optional = [
+                &mut cooler.inner_film,
+                &mut cooler.tank_diameter,
+                &mut cooler.tank_height,
+            ];
+            some(&mut optional, visit);
+        }
+        for run in &mut self.runs {
+            of_conditions(&mut run.conditions, visit);
+            of_run(run, visit);
         }
     }
-    for pistol in &run.pistols {
-        found.push(&pistol.reading);
-        found.extend(
-            [
-                &pistol.distance,
-                &pistol.target,
-                &pistol.reflected,
-                &pistol.at,
-            ]
-            .into_iter()
-            .flatten(),
-        );
+}
+
+fn some(optional: &mut [&mut Option<Declared>], visit: &mut dyn FnMut(&mut Declared)) {
+    optional
+        .iter_mut()
+        .filter_map(|declared| declared.as_mut())
+        .for_each(visit);
+}
+
+fn of_conditions(conditions: &mut Conditions, visit: &mut dyn FnMut(&mut Declared)) {
+    visit(&mut conditions.ambient);
+    let mut optional = [
+        &mut conditions.cooling_air,
+        &mut conditions.reflected,
+        &mut conditions.barometer,
+        &mut conditions.transmittance,
+        &mut conditions.outer_film,
+        &mut conditions.air_speed,
+        &mut conditions.cooling_air_flow,
+    ];
+    some(&mut optional, visit);
+}
+
+fn of_run(run: &mut Run, visit: &mut dyn FnMut(&mut Declared)) {
+    let mut optional = [
+        &mut run.engine_speed,
+        &mut run.hold,
+        &mut run.differential_pressure,
+        &mut run.intake_air,
+        &mut run.air_flow,
+    ];
+    some(&mut optional, visit);
+    for tank in Tank::BOTH {
+        let mut optional = [
+            run.start_skin.get_mut(tank),
+            run.pressure.get_mut(tank),
+            run.air.get_mut(tank),
+        ];
+        some(&mut optional, visit);
+    }
+    for contact in &mut run.contacts {
+        visit(&mut contact.temperature);
+    }
+    for snapshot in &mut run.snapshots {
+        let mut optional = [&mut snapshot.at, &mut snapshot.low, &mut snapshot.high];
+        some(&mut optional, visit);
+        for printed in &mut snapshot.printed {
+            visit(&mut printed.reading);
+        }
+        for region in &mut snapshot.regions {
+            some(&mut [&mut region.reflected, &mut region.temperature], visit);
+        }
+    }
+    for pistol in &mut run.pistols {
+        visit(&mut pistol.reading);
+        let mut optional = [
+            &mut pistol.distance,
+            &mut pistol.target,
+            &mut pistol.reflected,
+            &mut pistol.at,
+        ];
+        some(&mut optional, visit);
     }
 }

@@ -25,6 +25,7 @@ pub(super) const OWN_KEYS: &[&str] = &[
     "air-flow",
     "change",
     "name",
+    "time",
 ];
 
 const WHY: &str =
@@ -71,6 +72,31 @@ impl RunNames {
     }
 }
 
+/// The time of day of a run, s since midnight: hours and minutes, and seconds if need be.
+fn time_of_day(table: &Table<'_>) -> Option<f64> {
+    let entry = table.get("time")?;
+    let text = table.text_of(&entry)?;
+    let parts: Vec<&str> = text.trim().split(':').collect();
+    let part = |index: usize, below: u32| -> Option<u32> {
+        let part = parts.get(index).copied().unwrap_or("0");
+        let digits = matches!(part.len(), 1 | 2) && part.bytes().all(|byte| byte.is_ascii_digit());
+        part.parse().ok().filter(|&number| digits && number < below)
+    };
+    let read = matches!(parts.len(), 2 | 3)
+        .then(|| Some((part(0, 24)?, part(1, 60)?, part(2, 60)?)))
+        .flatten();
+    if read.is_none() {
+        let mend = "write hours and minutes, for instance time = \"14:05\"";
+        table.problem(
+            entry.span(),
+            format!("`time`: `{text}` is no time of day"),
+            mend,
+        );
+    }
+    let (hours, minutes, seconds) = read?;
+    Some(f64::from(hours * 3600 + minutes * 60 + seconds))
+}
+
 pub(super) fn read<'t>(
     mut table: Table<'t>,
     number: usize,
@@ -93,6 +119,7 @@ pub(super) fn read<'t>(
     }
     let conditions = surroundings(&table, session);
     let notes = notes(&table);
+    let time = time_of_day(&table);
     let contacts = inner_list(&table, "contact", |inner| {
         spot::contact(inner, &known.surfaces)
     });
@@ -109,6 +136,7 @@ pub(super) fn read<'t>(
         snapshots: snapshots?,
         pistols: pistols?,
         span: table.span.clone(),
+        time,
         engine_speed: notes.engine_speed,
         hold: notes.hold,
         start_skin: notes.start_skin,

@@ -509,6 +509,8 @@ pub struct Run {
     pub name: String,
     /// Its surroundings.
     pub conditions: Conditions,
+    /// Time of day of the hold, s since midnight.
+    pub time: Option<f64>,
     /// Engine speed, rpm.
     pub engine_speed: Option<Declared>,
     /// Load held before the first picture, s.

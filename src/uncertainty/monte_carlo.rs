@@ -120,15 +120,15 @@ pub fn simulate(
 }
 
 fn interval(sums: &Moments, histogram: &Histogram, pools: &[Pool], figure: Figure) -> Interval {
-    let scatter = [figure.scatter, figure.less_scatter]
-        .into_iter()
-        .flatten()
-        .filter_map(|(pool, term)| Some(pools.get(pool)?.terms.get(term)?.standard))
-        .map(|standard| standard * standard)
-        .sum::<f64>();
+    let term = |(pool, term): (usize, usize)| pools.get(pool)?.terms.get(term);
+    let less = figure.less_scatter.and_then(term);
+    let scatter = match figure.scatter.and_then(term) {
+        Some(own) => own.standard_less(less),
+        None => less.map_or(0.0, |less| less.standard_less(None)),
+    };
     Interval {
         ends: histogram.quantile(ENDS.0).zip(histogram.quantile(ENDS.1)),
-        standard: (sums.deviation().powi(2) + scatter).sqrt(),
+        standard: sums.deviation().hypot(scatter),
         unsolved: histogram.unsolved_share(),
     }
 }

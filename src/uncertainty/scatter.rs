@@ -20,10 +20,34 @@ pub struct Pool {
 /// One cooler's share of a pool.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Term {
-    /// What names its random numbers, for instance the cooler's key.
+    /// The cooler's key.
     pub name: String,
-    /// Standard deviation of the cooler's mean, s/√n.
-    pub standard: f64,
+    /// The normals it is made of: what names their random numbers, and the standard deviation of each. Terms of one pool
+    /// share the normals of the same name.
+    pub parts: Vec<(String, f64)>,
+}
+
+impl Term {
+    /// Standard deviation of this term less another of the same pool.
+    #[must_use]
+    pub fn standard_less(&self, other: Option<&Self>) -> f64 {
+        let less = other.map_or(&[][..], |other| &other.parts);
+        let of = |parts: &[(String, f64)], name: &str| -> f64 {
+            let alike = parts.iter().filter(|part| part.0 == name);
+            alike.map(|part| part.1).sum()
+        };
+        let only_less = less
+            .iter()
+            .filter(|(name, _)| !self.parts.iter().any(|own| own.0 == *name));
+        let own = self
+            .parts
+            .iter()
+            .map(|(name, standard)| standard - of(less, name));
+        own.chain(only_less.map(|part| part.1))
+            .map(|standard| standard * standard)
+            .sum::<f64>()
+            .sqrt()
+    }
 }
 
 impl Pool {
@@ -49,7 +73,10 @@ impl Pool {
             .filter(|(_, values)| !values.is_empty())
             .map(|(key, values)| Term {
                 name: key.clone(),
-                standard: deviation / (values.len() as f64).sqrt(),
+                parts: vec![(
+                    format!("cooler {key}"),
+                    deviation / (values.len() as f64).sqrt(),
+                )],
             })
             .collect();
         Some(Self {
@@ -65,20 +92,33 @@ impl Pool {
 pub(super) struct Draws {
     freedom: f64,
     chi_square: Stream,
-    normals: Vec<(Stream, f64)>,
+    normals: Vec<Stream>,
+    /// For each term its normals, by index, with the standard deviation of each.
+    terms: Vec<Vec<(usize, f64)>>,
 }
 
 impl Draws {
     pub(super) fn new(pool: &Pool, seed: u64) -> Self {
         let stream = |name: &str| Stream::new(seed, &format!("scatter of {}: {name}", pool.name));
+        let mut names: Vec<&str> = Vec::new();
+        let mut terms = Vec::new();
+        for term in &pool.terms {
+            let mut parts = Vec::new();
+            for (name, standard) in &term.parts {
+                let known = names.iter().position(|other| other == name);
+                let index = known.unwrap_or_else(|| {
+                    names.push(name);
+                    names.len() - 1
+                });
+                parts.push((index, *standard));
+            }
+            terms.push(parts);
+        }
         Self {
             freedom: pool.freedom,
             chi_square: stream("pooled"),
-            normals: pool
-                .terms
-                .iter()
-                .map(|term| (stream(&format!("cooler {}", term.name)), term.standard))
-                .collect(),
+            normals: names.iter().map(|name| stream(name)).collect(),
+            terms,
         }
     }
 
@@ -88,10 +128,15 @@ impl Draws {
         let roots: Vec<f64> = (0..draws)
             .map(|_| chi_square.reduced_chi_square(self.freedom).sqrt())
             .collect();
-        for ((stream, standard), column) in self.normals.iter().zip(columns.chunks_mut(draws)) {
+        columns[..self.terms.len() * draws].fill(0.0);
+        for (index, stream) in self.normals.iter().enumerate() {
             let mut normal = stream.block(block);
-            for (value, root) in column.iter_mut().zip(&roots) {
-                *value = standard * normal.normal() / root;
+            let students: Vec<f64> = roots.iter().map(|root| normal.normal() / root).collect();
+            for (parts, column) in self.terms.iter().zip(columns.chunks_mut(draws)) {
+                for (_, standard) in parts.iter().filter(|(part, _)| *part == index) {
+                    let students = column.iter_mut().zip(&students);
+                    students.for_each(|(value, student)| *value += standard * student);
+                }
             }
         }
     }
@@ -113,10 +158,44 @@ mod tests {
         // Squares 2 and 2 over ν = 1 + 2 + 0.
         let deviation = (4.0_f64 / 3.0).sqrt();
         assert_eq!(pool.freedom, 3.0);
-        let standards: Vec<f64> = pool.terms.iter().map(|term| term.standard).collect();
+        let standards: Vec<f64> = pool
+            .terms
+            .iter()
+            .map(|term| term.standard_less(None))
+            .collect();
         assert_relative_eq!(standards[0], deviation / 2_f64.sqrt());
         assert_relative_eq!(standards[1], deviation / 3_f64.sqrt());
         assert_relative_eq!(standards[2], deviation);
+    }
+
+    #[test]
+    fn what_two_terms_share_cancels_between_them() {
+        let term = |parts: &[(&str, f64)]| Term {
+            name: String::new(),
+            parts: parts
+                .iter()
+                .map(|&(name, standard)| (name.to_owned(), standard))
+                .collect(),
+        };
+        let a = term(&[("run 1", 0.5), ("run 2", 0.5)]);
+        let b = term(&[("run 2", 0.5), ("run 3", 1.0)]);
+        assert_relative_eq!(a.standard_less(None), 0.5_f64.sqrt());
+        assert_relative_eq!(a.standard_less(Some(&b)), 1.25_f64.sqrt());
+        assert_relative_eq!(a.standard_less(Some(&a)), 0.0);
+        let draws = |term: &Term| {
+            let pool = Pool {
+                name: "x".into(),
+                freedom: 1e6,
+                terms: vec![term.clone(), b.clone()],
+            };
+            let mut columns = vec![0.0; 2 * 20_000];
+            Draws::new(&pool, 7).fill(0, 20_000, &mut columns);
+            let (own, other) = columns.split_at(20_000);
+            let squares: f64 = own.iter().zip(other).map(|(a, b)| (a - b) * (a - b)).sum();
+            (squares / 20_000.0).sqrt()
+        };
+        assert_relative_eq!(draws(&a), 1.25_f64.sqrt(), max_relative = 0.02);
+        assert_relative_eq!(draws(&b), 0.0);
     }
 
     #[test]
@@ -137,7 +216,7 @@ mod tests {
             freedom: 4.0,
             terms: vec![Term {
                 name: "a".into(),
-                standard: 1.0,
+                parts: vec![("cooler a".into(), 1.0)],
             }],
         };
         let mut column = vec![0.0; 200_000];

@@ -257,6 +257,15 @@ class Session:
             return mean, float(np.mean(carried))
         return mean, mean
 
+    def ratio(self, cooler, tank):
+        """Skin to air, from the runs that have both; None where none has."""
+        ratios = []
+        for run in self.runs:
+            if run["cooler"] == cooler and f"{tank}-air" in run and self.steady(run, tank)[1]:
+                ambient = value(self.conditions(run)["ambient"])
+                ratios.append((self.steady(run, tank)[1] - ambient) / (value(run[f"{tank}-air"]) - ambient))
+        return np.mean(ratios) if ratios else None
+
     def of_run(self, run):
         conditions = self.conditions(run)
         air = value(conditions.get("cooling-air", conditions["ambient"]))
@@ -268,7 +277,11 @@ class Session:
                 found[f"{tank}_surface"] = mean - 273.15
                 if "wall" in self.surface(run, tank):
                     walls[tank] = self.through(run, tank, steady)[0]
-            charge[tank] = value(run[f"{tank}-air"]) if f"{tank}-air" in run else walls.get(tank)
+            charge[tank] = value(run[f"{tank}-air"]) if f"{tank}-air" in run else None
+            if charge[tank] is None and steady is not None:
+                ratio = self.ratio(run["cooler"], tank)
+                ambient = value(conditions["ambient"])
+                charge[tank] = ambient + (steady - ambient) / ratio if ratio else walls.get(tank)
             if charge[tank] is not None:
                 found[f"{tank}_charge"] = charge[tank] - 273.15
         if "inlet_surface" in found and "outlet_surface" in found:

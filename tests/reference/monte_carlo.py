@@ -151,7 +151,7 @@ def to_face(result):
     return result
 
 
-CELSIUS = ("inlet_surface", "outlet_surface", "outlet_surface_normalised", "intake_air")
+CELSIUS = ("inlet_surface", "outlet_surface", "outlet_surface_normalised", "outlet_normalised", "intake_air")
 
 
 def picture(folder, name, regions):
@@ -165,15 +165,19 @@ def picture(folder, name, regions):
     (folder / name).write_text("\n".join(rows) + "\n")
 
 
-def skins_to_quantities(runs, reference):
+def skins_to_quantities(runs, reference, draw):
     """runs: list of (inlet, outlet, air) pairs; reference: central (inlet, air)."""
     names = {}
+    quotient = 1.0, np.exp(draw.even(-np.log(1.1), np.log(1.1)))
     for inlet, outlet, air in runs:
         drop = lift(lambda a, b: a - b)(inlet, outlet)
         effect = lift(lambda d, a, t: d / (a - t))(drop, inlet, air)
-        normal = lift(lambda e: reference[0] - e * (reference[0] - reference[1]))(effect)
+        normalise = lift(lambda e: reference[0] - e * (reference[0] - reference[1]))
+        normal = normalise(effect)
+        of_air = lift(lambda e, k: 1 - (1 - e) / k)(effect, quotient)
         for name, pair in [("inlet_surface", inlet), ("outlet_surface", outlet), ("surface_drop", drop),
-                           ("surface_effectiveness", effect), ("outlet_surface_normalised", normal)]:
+                           ("surface_effectiveness", effect), ("outlet_surface_normalised", normal),
+                           ("effectiveness", of_air), ("outlet_normalised", normalise(of_air))]:
             names.setdefault(name, []).append(pair)
     return names
 
@@ -311,7 +315,7 @@ regions = [
     reference = (np.mean([run[0][0] for run in per_cooler["a"][0]]), 19 + ZERO)
     for cooler in "ab":
         runs, pressures = per_cooler[cooler]
-        coolers[cooler] = {**skins_to_quantities(runs, reference), **pressures}
+        coolers[cooler] = {**skins_to_quantities(runs, reference, draw), **pressures}
     result = finish(coolers, "a", "b", draw)
     for name in ("inlet_surface", "outlet_surface", "surface_drop"):
         result["differences"][name]["verdict"] = "not comparable"
@@ -399,7 +403,7 @@ regions = [
         runs[cooler] = [(*scattered, ambient)]
     reference = (runs["a"][0][0][0], 19 + ZERO)
     for cooler in "ab":
-        coolers[cooler] = skins_to_quantities(runs[cooler], reference)
+        coolers[cooler] = skins_to_quantities(runs[cooler], reference, draw)
     result = finish(coolers, "a", "b", draw)
     result["readings"] = readings
     return folder, result

@@ -412,6 +412,8 @@ class Evaluation:
             found["surface_effectiveness"] = found["surface_drop"] / (tanks["inlet"] - air)
         if "intake-air" in run:
             found["intake_air"] = temperature(run["intake-air"]) - 273.15
+            if "outlet_pressure" in found:
+                found["outlet_density"] = found["outlet_pressure"] * 1e3 / 287.05 / temperature(run["intake-air"])
         return {"cooling air": air - 273.15, **found}
 
     def coolers(self):
@@ -427,6 +429,9 @@ class Evaluation:
             if "surface_effectiveness" in found and "inlet_surface" in reference:
                 span = reference["inlet_surface"] - reference["cooling air"]
                 found["outlet_surface_normalised"] = reference["inlet_surface"] - found["surface_effectiveness"] * span
+                # Nothing here says more of the air than the skins do.
+                found["effectiveness"] = found["surface_effectiveness"]
+                found["outlet_normalised"] = found["outlet_surface_normalised"]
         for found in values.values():
             found.pop("cooling air")
         return baseline, values

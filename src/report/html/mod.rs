@@ -4,6 +4,7 @@
 mod data;
 mod figures;
 mod notes;
+mod settling;
 mod words;
 
 use std::io::{self, Write};
@@ -76,6 +77,7 @@ fn page(outcome: &Outcome, pictures: &[(&str, Option<(u32, u32)>)]) -> String {
                     (figures::comparison(outcome))
                     (notes::cautions(outcome))
                     (notes::pictures(outcome, pictures))
+                    (settling::section(outcome))
                     (figures::readings(outcome))
                     (figures::coolers(outcome))
                     (notes::conditions(outcome))

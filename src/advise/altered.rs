@@ -1,0 +1,278 @@
+//! A session as it would have been with better preparation: the same scene, read in another way.
+
+use crate::correct::{Detectors, Source, accuracy_limit, stored_signal};
+use crate::measure::{Measurement, PictureMeasurement};
+use crate::outcome::Reading;
+use crate::radiometry::Detector;
+use crate::radiometry::equation::{arriving, path_removed, skin_signal};
+use crate::session::{
+    Declared, Emissivity, Region, Role, Run, Session, Snapshot, Span, Surface, ThermalInstrument,
+    Use,
+};
+use crate::surface::Preset;
+use crate::units::temperature::ZERO_CELSIUS;
+use crate::units::{Dimension, Law};
+
+/// A session and the measurements of its pictures, to be changed.
+#[derive(Debug, Clone)]
+pub(super) struct Altered {
+    pub session: Session,
+    pub pictures: Vec<PictureMeasurement>,
+}
+
+/// A reading's place in the session.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Place {
+    pub run: usize,
+    pub source: Source,
+}
+
+/// The places of all readings, in the order of the results: run by run, first the pictures.
+pub(super) fn places(session: &Session, pictures: &[PictureMeasurement]) -> Vec<Place> {
+    let mut places = Vec::new();
+    for (run, entry) in session.runs.iter().enumerate() {
+        for picture in pictures.iter().filter(|picture| picture.run == run) {
+            let snapshot = picture.snapshot;
+            places.extend((0..picture.regions.len()).map(|region| Place {
+                run,
+                source: Source::Region { snapshot, region },
+            }));
+        }
+        places.extend((0..entry.pistols.len()).map(|pistol| Place {
+            run,
+            source: Source::Pistol(pistol),
+        }));
+    }
+    places
+}
+
+/// What a reading saw, at central values: signals of its detector, and the share that the air lets through.
+struct Seen {
+    skin: f64,
+    reflected: f64,
+    ambient: f64,
+    transmittance: f64,
+}
+
+impl Seen {
+    /// `None` where the central values leave nothing for the skin.
+    fn of(reading: &Reading, run: &Run, detector: &Detector) -> Option<Self> {
+        let stated = run.conditions.transmittance.as_ref();
+        let transmittance = stated.map_or(1.0, |stated| stated.value);
+        let ambient = detector.signal(run.conditions.ambient.value);
+        let reflected = detector.signal(reading.reflected?.value + ZERO_CELSIUS);
+        let arrived = detector.signal(reading.apparent + ZERO_CELSIUS);
+        let leaving = path_removed(arrived, ambient, transmittance);
+        let skin = skin_signal(leaving, reflected, reading.emissivity?.value);
+        detector.temperature(skin).is_finite().then_some(Self {
+            skin,
+            reflected,
+            ambient,
+            transmittance,
+        })
+    }
+
+    /// What would arrive from the same skin with another emissivity.
+    fn with(&self, emissivity: f64) -> f64 {
+        let (skin, reflected) = (self.skin, self.reflected);
+        arriving(
+            skin,
+            reflected,
+            emissivity,
+            self.ambient,
+            self.transmittance,
+        )
+    }
+}
+
+impl Altered {
+    /// The same scene with a preset's finish on the spots of some readings; `None` where one of them saw nothing of its skin.
+    pub fn with_finish(
+        mut self,
+        preset: &Preset,
+        readings: &[(Place, &Reading)],
+        detectors: &Detectors,
+    ) -> Option<Self> {
+        let finish = self.session.surfaces.len();
+        self.session.surfaces.push(surface(preset));
+        for &(place, reading) in readings {
+            let (detector, seen) = self.seen(place, reading, detectors)?;
+            let stored = self.stored(place, seen.with(preset.emissivity.value), &detector)?;
+            match place.source {
+                Source::Region { region, .. } => {
+                    self.picture(place)?.regions.get_mut(region)?.signal = stored;
+                    self.snapshot(place)?.regions.get_mut(region)?.surface = Some(finish);
+                }
+                Source::Pistol(index) => {
+                    let run = self.session.runs.get_mut(place.run)?;
+                    let pistol = run.pistols.get_mut(index)?;
+                    let value = detector.temperature(stored);
+                    let shown = &mut pistol.reading;
+                    shown.law = shown.law.moved(value - shown.value);
+                    shown.value = value;
+                    pistol.surface = Some(finish);
+                }
+            }
+        }
+        Some(self)
+    }
+
+    /// The same scene with crumpled foil in every picture of some readings; for a pistol the foil is what it was pointed at
+    /// to know the reflected temperature, to within what it may err by.
+    pub fn with_foil(
+        mut self,
+        readings: &[(Place, &Reading)],
+        detectors: &Detectors,
+    ) -> Option<Self> {
+        for &(place, reading) in readings {
+            let (detector, seen) = self.seen(place, reading, detectors)?;
+            match place.source {
+                Source::Region { .. } => {
+                    let stored = self.stored(place, seen.with(0.0), &detector)?;
+                    self.add_foil(place, stored)?;
+                }
+                Source::Pistol(index) => {
+                    let mirrored = reading.reflected?.value;
+                    let limit = accuracy_limit(self.instrument(place)?, mirrored);
+                    let run = self.session.runs.get_mut(place.run)?;
+                    let name = format!("run.{}.pistol {} at foil", run.name, index + 1);
+                    let pistol = run.pistols.get_mut(index)?;
+                    let kelvin = mirrored + ZERO_CELSIUS;
+                    pistol.reflected = Some(within(name, kelvin, limit, &pistol.span));
+                }
+            }
+        }
+        Some(self)
+    }
+
+    /// Adds a reflector region to a reading's picture, unless it has one.
+    fn add_foil(&mut self, place: Place, signal: f64) -> Option<()> {
+        let snapshot = self.snapshot(place)?;
+        let foil = |region: &Region| region.role == Role::Reflector;
+        if snapshot.regions.iter().any(foil) {
+            return Some(());
+        }
+        let first = snapshot.regions.first()?;
+        let region = Region {
+            name: "foil".to_owned(),
+            role: Role::Reflector,
+            tank: None,
+            surface: None,
+            reflected: None,
+            temperature: None,
+            statistic: Use::Mean,
+            ..first.clone()
+        };
+        snapshot.regions.push(region);
+        let picture = self.picture(place)?;
+        let measurement = Measurement {
+            signal,
+            edge_shift: None,
+            clipped: 0,
+            ..picture.regions.first()?.clone()
+        };
+        picture.regions.push(measurement);
+        Some(())
+    }
+
+    fn seen(
+        &self,
+        place: Place,
+        reading: &Reading,
+        detectors: &Detectors,
+    ) -> Option<(std::sync::Arc<Detector>, Seen)> {
+        let run = self.session.runs.get(place.run)?;
+        let detector = match place.source {
+            Source::Region { snapshot, .. } => {
+                let mut pictures = self.pictures.iter();
+                let of = |picture: &&PictureMeasurement| {
+                    (picture.run, picture.snapshot) == (place.run, snapshot)
+                };
+                pictures.find(of)?.detector.clone()
+            }
+            Source::Pistol(index) => {
+                let instrument = run.pistols.get(index)?.instrument;
+                detectors.bands.get(instrument)?.clone()?
+            }
+        };
+        let seen = Seen::of(reading, run, &detector)?;
+        Some((detector, seen))
+    }
+
+    /// The signal that a reading's instrument would store of what arrives.
+    fn stored(&mut self, place: Place, arriving: f64, detector: &Detector) -> Option<f64> {
+        if matches!(place.source, Source::Region { .. }) && self.picture(place)?.raw {
+            return Some(arriving);
+        }
+        let run = self.session.runs.get(place.run)?;
+        let instrument = self.instrument(place)?;
+        Some(stored_signal(instrument, run, arriving, detector))
+    }
+
+    fn instrument(&self, place: Place) -> Option<&ThermalInstrument> {
+        let run = self.session.runs.get(place.run)?;
+        let instrument = match place.source {
+            Source::Region { snapshot, .. } => run.snapshots.get(snapshot)?.instrument,
+            Source::Pistol(index) => run.pistols.get(index)?.instrument,
+        };
+        self.session.instruments.get(instrument)?.thermal()
+    }
+
+    fn snapshot(&mut self, place: Place) -> Option<&mut Snapshot> {
+        let Source::Region { snapshot, .. } = place.source else {
+            return None;
+        };
+        let run = self.session.runs.get_mut(place.run)?;
+        run.snapshots.get_mut(snapshot)
+    }
+
+    fn picture(&mut self, place: Place) -> Option<&mut PictureMeasurement> {
+        let Source::Region { snapshot, .. } = place.source else {
+            return None;
+        };
+        self.pictures
+            .iter_mut()
+            .find(|picture| (picture.run, picture.snapshot) == (place.run, snapshot))
+    }
+}
+
+/// A preset as a surface of a session: the very same roll or tin on every cooler.
+fn surface(preset: &Preset) -> Surface {
+    let emissivity = &preset.emissivity;
+    Surface {
+        name: preset.name.clone(),
+        like: Some(preset.name.clone()),
+        emissivity: Emissivity::Stated(Declared {
+            place: format!("surface.{} (advised).emissivity", preset.name),
+            dimension: Dimension::Ratio,
+            value: emissivity.value,
+            law: emissivity.law,
+            limits_assumed: false,
+            written: emissivity.written.clone(),
+            span: 0..0,
+        }),
+        shared: true,
+        wall: None,
+        conductivity: None,
+        density: None,
+        specific_heat: None,
+        outer_area_ratio: None,
+        span: 0..0,
+    }
+}
+
+/// A temperature, K, known to within some limits.
+fn within(place: String, kelvin: f64, limit: f64, span: &Span) -> Declared {
+    Declared {
+        place,
+        dimension: Dimension::Temperature,
+        value: kelvin,
+        law: Law::Rectangular {
+            low: kelvin - limit,
+            high: kelvin + limit,
+        },
+        limits_assumed: false,
+        written: String::new(),
+        span: span.clone(),
+    }
+}

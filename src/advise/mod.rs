@@ -1,0 +1,336 @@
+//! What following the advice of a caution would do to the intervals.
+//!
+//! The same scene is put together as a better prepared session would have read it, with the same true skins, and goes
+//! through the same stages. What comes out is told in the caution's advice, in figures.
+
+mod altered;
+
+use crate::caution::{Caution, CautionId};
+use crate::correct::Detectors;
+use crate::measure::PictureMeasurement;
+use crate::outcome::{Outcome, Q, Reading, Verdict};
+use crate::session::{Declared, InstrumentKind, Session};
+use crate::surface;
+use crate::uncertainty::Settings;
+use crate::units::{Dimension, Law};
+use altered::{Altered, Place, places};
+
+/// Draws of one altered session: its intervals are told in two digits.
+const DRAWS: u64 = 20_000;
+
+/// An interval that keeps this share of its width is hardly narrower.
+const HARDLY: f64 = 0.9;
+
+/// The tape that is advised for bare metal, of the presets.
+const TAPE: &str = "tape-electrical";
+
+/// Scatter between holds that is tried where it is not known, K: from what a careful shop repeats to what a careless one does.
+const REPEATABILITY: [f64; 5] = [0.2, 0.5, 1.0, 2.0, 4.0];
+
+/// How a session whose pictures are measured is concluded; `None` where it has no solution.
+pub type Conclude<'a> = dyn Fn(&Session, &[PictureMeasurement], Settings) -> Option<Outcome> + 'a;
+
+/// Adds to the advice of an outcome's cautions what following it would do.
+pub fn quantify(
+    session: &Session,
+    pictures: &[PictureMeasurement],
+    detectors: &Detectors,
+    outcome: &mut Outcome,
+    conclude: &Conclude<'_>,
+) {
+    let settings = Settings {
+        draws: DRAWS.min(outcome.results.draws),
+        seed: outcome.results.seed,
+        what_ifs: false,
+    };
+    let advisor = Advisor {
+        session,
+        pictures,
+        detectors,
+        outcome,
+        conclude: &|altered| conclude(&altered.session, &altered.pictures, settings),
+    };
+    let mut added = advisor.of_readings();
+    added.extend(advisor.of_session());
+    for (id, place, sentence) in added {
+        let concerned = |caution: &&mut Caution| caution.id == id && caution.place == place;
+        let cautions = outcome.results.cautions.iter_mut().filter(concerned);
+        cautions.for_each(|caution| {
+            caution.advice.push(' ');
+            caution.advice.push_str(&sentence);
+        });
+    }
+}
+
+/// A sentence for the cautions of a kind at a place.
+type Added = (CautionId, String, String);
+
+struct Advisor<'a> {
+    session: &'a Session,
+    pictures: &'a [PictureMeasurement],
+    detectors: &'a Detectors,
+    outcome: &'a Outcome,
+    conclude: &'a dyn Fn(&Altered) -> Option<Outcome>,
+}
+
+impl Advisor<'_> {
+    fn unaltered(&self) -> Altered {
+        Altered {
+            session: self.session.clone(),
+            pictures: self.pictures.to_vec(),
+        }
+    }
+
+    /// Tape for what mirrors, foil for what is mirrored: told once for each cooler, of the reading that is worst.
+    fn of_readings(&self) -> Vec<Added> {
+        let places = places(self.session, self.pictures);
+        let readings: Vec<(Place, &Reading)> = places
+            .into_iter()
+            .zip(&self.outcome.results.readings)
+            .collect();
+        let mut added = Vec::new();
+        for cooler in &self.outcome.results.coolers {
+            for id in [
+                CautionId::LowEmissivity,
+                CautionId::NotMeasurable,
+                CautionId::ReflectedAssumed,
+            ] {
+                let concerned: Vec<(Place, &Reading)> = readings
+                    .iter()
+                    .filter(|(_, reading)| reading.cooler == cooler.cooler)
+                    .filter(|(_, reading)| reading.cautions.contains(&id))
+                    .copied()
+                    .collect();
+                let Some(sentence) = self.sentence(id, &cooler.label, &concerned) else {
+                    continue;
+                };
+                let of_reading = concerned
+                    .iter()
+                    .map(|(_, reading)| (id, called(reading), sentence.clone()));
+                added.extend(of_reading);
+                if id == CautionId::NotMeasurable {
+                    added.push((id, cooler.label.clone(), sentence.clone()));
+                }
+            }
+        }
+        added
+    }
+
+    fn sentence(
+        &self,
+        id: CautionId,
+        label: &str,
+        concerned: &[(Place, &Reading)],
+    ) -> Option<String> {
+        let reach = |reading: &Reading| reading.surface_temperature.as_ref().and_then(reach);
+        let width = |reading: &Reading| reach(reading).unwrap_or(f64::INFINITY);
+        let (_, worst) = concerned
+            .iter()
+            .max_by(|(_, a), (_, b)| width(a).total_cmp(&width(b)))?;
+        let (with, altered) = match id {
+            CautionId::ReflectedAssumed => (
+                "With foil",
+                self.unaltered().with_foil(concerned, self.detectors)?,
+            ),
+            _ => (
+                "With tape",
+                self.unaltered()
+                    .with_finish(surface::preset(TAPE)?, concerned, self.detectors)?,
+            ),
+        };
+        let outcome = (self.conclude)(&altered)?;
+        let same = |reading: &&Reading| called(reading) == called(worst);
+        let after = outcome.results.readings.iter().find(same)?;
+        let (before, after) = (reach(worst), reach(after)?);
+        let what = if concerned.len() > 1 {
+            format!("the least certain of these skins of {label}")
+        } else {
+            format!("this skin of {label}")
+        };
+        let skin = narrowed(with, &what, before, after, "K");
+        Some(match self.answer(&outcome) {
+            Some(answer) => format!("{skin} {answer}"),
+            None => skin,
+        })
+    }
+
+    /// What an altered session does to the answer, where both sessions have one that compares.
+    fn answer(&self, altered: &Outcome) -> Option<String> {
+        let unit = self.outcome.results.primary.unit().of_difference();
+        let after = figure(reach(&primary(altered)?)?, unit.symbol());
+        Some(match primary(self.outcome).as_ref().and_then(reach) {
+            Some(before) => {
+                let before = figure(before, unit.symbol());
+                format!("The answer's {before} would become {after}.")
+            }
+            None => format!("The answer would be known to {after}."),
+        })
+    }
+
+    /// What concerns the session as a whole.
+    fn of_session(&self) -> Vec<Added> {
+        let has = |id| {
+            self.outcome
+                .results
+                .cautions
+                .iter()
+                .any(|one: &Caution| one.id == id)
+        };
+        let mut added = Vec::new();
+        if has(CautionId::LimitsAssumed)
+            && let Some(sentence) = self.at_best("With all of them exact", |session| {
+                session.amend(&mut |declared| {
+                    if declared.limits_assumed {
+                        declared.law = Law::Exact;
+                    }
+                });
+            })
+        {
+            added.push((CautionId::LimitsAssumed, "session".to_owned(), sentence));
+        }
+        for (index, instrument) in self.session.instruments.iter().enumerate() {
+            let InstrumentKind::Thermal(thermal) = &instrument.kind else {
+                continue;
+            };
+            if thermal.accuracy.is_some() {
+                continue;
+            }
+            let exact = |session: &mut Session| {
+                if let Some(InstrumentKind::Thermal(thermal)) = session
+                    .instruments
+                    .get_mut(index)
+                    .map(|instrument| &mut instrument.kind)
+                {
+                    thermal.accuracy = Some(crate::session::Accuracy {
+                        absolute: 0.0,
+                        relative: 0.0,
+                    });
+                }
+            };
+            if let Some(sentence) = self.at_best("With an instrument without error", exact) {
+                let place = format!("instrument.{}", instrument.name);
+                added.push((CautionId::AccuracyAssumed, place, sentence));
+            }
+        }
+        if has(CautionId::FewRuns)
+            && let Some(sentence) = self.repeated()
+        {
+            added.push((CautionId::FewRuns, "session".to_owned(), sentence));
+        }
+        added
+    }
+
+    /// The most that better knowledge could do for the answer.
+    fn at_best(&self, with: &str, change: impl Fn(&mut Session)) -> Option<String> {
+        let mut altered = self.unaltered();
+        change(&mut altered.session);
+        let outcome = (self.conclude)(&altered)?;
+        let (before, after) = (primary(self.outcome)?, primary(&outcome)?);
+        let unit = self.outcome.results.primary.unit().of_difference();
+        Some(narrowed(
+            with,
+            "the answer",
+            reach(&before),
+            reach(&after)?,
+            unit.symbol(),
+        ))
+    }
+
+    /// The greatest scatter between holds with which the answer would have a verdict.
+    fn repeated(&self) -> Option<String> {
+        let decided = |standard: f64| -> Option<Verdict> {
+            let mut altered = self.unaltered();
+            let stated = &mut altered.session.repeatability;
+            stated.temperature = Some(scatter(standard));
+            let outcome = (self.conclude)(&altered)?;
+            let row = row(&outcome)?;
+            row.verdict.filter(|verdict| {
+                matches!(verdict, Verdict::Higher | Verdict::Lower | Verdict::Equal)
+            })
+        };
+        if row(self.outcome)?.verdict != Some(Verdict::NeedsRepeats) {
+            return None;
+        }
+        let found = REPEATABILITY
+            .iter()
+            .rev()
+            .find_map(|&standard| Some((standard, decided(standard)?)));
+        Some(match found {
+            Some((standard, verdict)) => format!(
+                "If single holds scatter by a standard deviation of {standard} K or less, the answer will be “{}”.",
+                verdict.words()
+            ),
+            None => format!(
+                "Even if holds scattered by a standard deviation of {} K only, one hold of each would not answer the question.",
+                REPEATABILITY[0]
+            ),
+        })
+    }
+}
+
+/// How a reading is called in cautions.
+fn called(reading: &Reading) -> String {
+    format!("{}, {}, {}", reading.run, reading.source, reading.region)
+}
+
+fn scatter(standard: f64) -> Declared {
+    Declared {
+        place: "repeatability.temperature".to_owned(),
+        dimension: Dimension::TemperatureDifference,
+        value: standard,
+        law: Law::Exact,
+        limits_assumed: false,
+        written: String::new(),
+        span: 0..0,
+    }
+}
+
+/// The first candidate's row of the primary.
+fn row(outcome: &Outcome) -> Option<&crate::outcome::Comparison> {
+    let results = &outcome.results;
+    let mut rows = results.comparison.iter();
+    rows.find(|row| row.quantity == results.primary)
+}
+
+/// The difference that answers the question, where it may be compared.
+fn primary(outcome: &Outcome) -> Option<Q> {
+    let row = row(outcome)?;
+    (row.verdict != Some(Verdict::NotComparable)).then_some(row.difference)
+}
+
+/// Half the width of an interval.
+fn reach(q: &Q) -> Option<f64> {
+    Some(0.5 * (q.high? - q.low?))
+}
+
+/// "± 2.3 K": two significant digits, since it is an uncertainty (GUM 7.2.6).
+fn figure(reach: f64, unit: &str) -> String {
+    let scientific = format!("{reach:.1e}");
+    let power = scientific
+        .split_once('e')
+        .and_then(|(_, power)| power.parse::<i32>().ok());
+    let decimals = usize::try_from(1 - power.unwrap_or(0)).unwrap_or(0);
+    let unit = if unit == "1" {
+        String::new()
+    } else {
+        format!(" {unit}")
+    };
+    format!("± {reach:.decimals$}{unit}")
+}
+
+/// "With tape ± 9.4 K for this skin would become ± 2.3 K."
+fn narrowed(with: &str, what: &str, before: Option<f64>, after: f64, unit: &str) -> String {
+    let then = figure(after, unit);
+    match before {
+        None => format!("{with} {what} would be known to {then}."),
+        Some(before) => {
+            let now = figure(before, unit);
+            let hardly = if after > HARDLY * before {
+                ", hardly narrower"
+            } else {
+                ""
+            };
+            format!("{with} the {now} of {what} would become {then}{hardly}.")
+        }
+    }
+}

@@ -1,0 +1,348 @@
+//! The charge air from end to end: all quantities against an independent evaluation (tests/reference/charge_air.py), and
+//! what is said where the charge air cannot be known or cannot be true.
+#![allow(clippy::unwrap_used, clippy::expect_used, missing_docs)]
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use endtank::caution::{Caution, CautionId};
+use endtank::outcome::{Outcome, Verdict};
+use endtank::quantity::QuantityId;
+use endtank::uncertainty::Settings;
+
+const SETTINGS: Settings = Settings {
+    draws: 4000,
+    seed: 3,
+    what_ifs: false,
+};
+
+fn evaluate(text: &str) -> Outcome {
+    let session = endtank::session::from_text(Path::new("session.toml"), text)
+        .unwrap_or_else(|problems| panic!("{problems}"));
+    endtank::pipeline::evaluate(&session, SETTINGS, &|| {})
+        .unwrap_or_else(|problems| panic!("{problems}"))
+}
+
+/// Every quantity of every cooler, with nothing on either side alone; how far the furthest is off, as a share.
+fn agrees(name: &str) -> f64 {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("tests/data/charge")
+        .join(name);
+    let outcome = evaluate(&std::fs::read_to_string(folder.join("session.toml")).unwrap());
+    let expected = std::fs::read_to_string(folder.join("expected.json")).unwrap();
+    let expected: BTreeMap<String, BTreeMap<String, f64>> =
+        serde_json::from_str(&expected).unwrap();
+    assert_eq!(outcome.results.coolers.len(), expected.len());
+    let mut furthest: f64 = 0.0;
+    for cooler in &outcome.results.coolers {
+        let wanted = &expected[&cooler.cooler];
+        let ours: Vec<&str> = cooler.quantities.keys().map(|id| id.id()).collect();
+        let mut theirs: Vec<&str> = wanted.keys().map(String::as_str).collect();
+        theirs.sort_by_key(|id| QuantityId::from_id(id));
+        assert_eq!(ours, theirs, "{}", cooler.cooler);
+        for (id, q) in &cooler.quantities {
+            let wanted = wanted[id.id()];
+            let off = (q.value - wanted).abs() / wanted.abs().max(1e-3);
+            assert!(
+                off < 0.004,
+                "{} {}: {} not {wanted}",
+                cooler.cooler,
+                id.id(),
+                q.value
+            );
+            furthest = furthest.max(off);
+        }
+    }
+    furthest
+}
+
+#[test]
+fn walls_films_flows_and_a_series() {
+    assert!(agrees("air") < 5e-4);
+}
+
+#[test]
+fn probes_calibration_and_short_holds() {
+    assert!(agrees("probes") < 5e-4);
+}
+
+/// Two coolers of one wall; each run's own lines are filled in.
+fn session(conditions: &str, surface: &str, runs: &str) -> String {
+    format!(
+        r#"
+[conditions]
+ambient = "18 °C ± 0.5"
+reflected = "19 °C ± 1"
+barometer = "1010 hPa ± 2"
+{conditions}
+
+[instrument.pistol]
+emissivity = 1
+accuracy = "0.5 °C"
+drift = "0.1 K"
+
+[surface.skin]
+emissivity = "0.94 ± 0.01"
+{surface}
+
+[cooler.a]
+inlet = "skin"
+outlet = "skin"
+inner-film = "80 W/(m2 K)"
+
+[cooler.b]
+inlet = "skin"
+outlet = "skin"
+inner-film = "80 W/(m2 K)"
+{runs}
+"#
+    )
+}
+
+const FILM: &str = "outer-film = \"25 W/(m2 K)\"";
+const PLASTIC: &str = "wall = \"3 mm\"\nconductivity = \"0.30 W/(m K)\"\ndensity = \"1370 kg/m3\"\nspecific-heat = \"1500 J/(kg K)\"";
+
+fn run(cooler: &str, keys: &str, inlet: f64, outlet: f64) -> String {
+    format!(
+        "\n[[run]]\ncooler = \"{cooler}\"\n{keys}\n[[run.pistol]]\ntank = \"inlet\"\nreading = \"{inlet:.2} °C\"\n\
+         [[run.pistol]]\ntank = \"outlet\"\nreading = \"{outlet:.2} °C\"\n"
+    )
+}
+
+/// Two runs of each cooler with the same keys.
+fn four(keys: &str) -> String {
+    [
+        ("a", 62.0, 33.0),
+        ("a", 62.4, 33.3),
+        ("b", 62.0, 30.0),
+        ("b", 62.3, 30.2),
+    ]
+    .map(|(cooler, inlet, outlet)| run(cooler, keys, inlet, outlet))
+    .concat()
+}
+
+fn cautions(outcome: &Outcome, id: CautionId) -> Vec<&Caution> {
+    outcome
+        .results
+        .cautions
+        .iter()
+        .filter(|caution| caution.id == id)
+        .collect()
+}
+
+fn verdict(outcome: &Outcome, id: QuantityId) -> Option<Verdict> {
+    let mut rows = outcome.results.comparison.iter();
+    rows.find(|row| row.quantity == id)?.verdict
+}
+
+const START: &str = "start-skin = { inlet = \"30 °C ± 1\", outlet = \"24 °C ± 1\" }";
+
+#[test]
+fn a_single_early_picture_of_plastic_is_never_passed_off_as_steady() {
+    // At 40 s 39 % of the way, at 60 s 55 %.
+    let early = evaluate(&session(
+        FILM,
+        PLASTIC,
+        &four(&format!("hold = \"40 s ± 1\"\n{START}")),
+    ));
+    let said = cautions(&early, CautionId::UnsteadySkin);
+    assert_eq!(said.len(), 8, "{said:#?}");
+    assert!(
+        said[0].message.contains("39 % of its way") && said[0].message.contains("is above"),
+        "{said:#?}"
+    );
+    assert!(
+        early
+            .results
+            .readings
+            .iter()
+            .all(|reading| reading.charge_air.is_none())
+    );
+    assert_eq!(early.results.primary, QuantityId::OutletSurfaceNormalised);
+    for id in [
+        QuantityId::OutletSurface,
+        QuantityId::OutletSurfaceNormalised,
+    ] {
+        assert_eq!(verdict(&early, id), Some(Verdict::NotComparable));
+    }
+    assert_eq!(verdict(&early, QuantityId::OutletCharge), None);
+
+    let later = evaluate(&session(
+        FILM,
+        PLASTIC,
+        &four(&format!("hold = \"60 s ± 1\"\n{START}")),
+    ));
+    let said = cautions(&later, CautionId::UnsteadySkin);
+    assert_eq!(said.len(), 8);
+    assert!(
+        said[0].message.contains("55 % of its way") && said[0].message.contains("198 s"),
+        "{said:#?}"
+    );
+    assert_eq!(later.results.primary, QuantityId::OutletNormalised);
+    // Carried to where it was going: 30 + (62.2 − 30)/0.55, against the skin as read.
+    let settled = evaluate(&session(FILM, PLASTIC, &four("hold = \"1200 s ± 1\"")));
+    assert!(cautions(&settled, CautionId::UnsteadySkin).is_empty());
+    let charge =
+        |outcome: &Outcome| outcome.results.coolers[0].quantities[&QuantityId::InletCharge];
+    assert!(charge(&later).value > charge(&settled).value + 30.0);
+    assert!(later.results.coolers[0].quantities[&QuantityId::InletSurface].value < 66.0);
+
+    // Without the skin before the load nothing is corrected, but the interval reaches to where it may have been going.
+    let unstated = evaluate(&session(FILM, PLASTIC, &four("hold = \"60 s ± 1\"")));
+    assert!((charge(&unstated).value - charge(&settled).value).abs() < 1e-3);
+    assert!(charge(&unstated).high.unwrap() > charge(&settled).high.unwrap() + 30.0);
+    let said = cautions(&unstated, CautionId::UnsteadySkin);
+    assert!(
+        said[0].message.contains("`start-skin` is not stated"),
+        "{said:#?}"
+    );
+}
+
+#[test]
+fn without_a_wall_a_short_hold_is_spoken_of() {
+    let outcome = evaluate(&session("", "", &four("hold = \"60 s\"")));
+    let said = cautions(&outcome, CautionId::UnsteadySkin);
+    assert_eq!(said.len(), 8);
+    assert!(said[0].message.contains("`wall`"), "{said:#?}");
+    assert!(
+        outcome
+            .grounds
+            .iter()
+            .any(|line| line.contains("missing: `wall`")),
+        "{:#?}",
+        outcome.grounds
+    );
+    assert!(outcome.grounds[0].contains("skins"));
+}
+
+#[test]
+fn without_a_hold_charge_air_is_inferred_and_said_so() {
+    let outcome = evaluate(&session(FILM, PLASTIC, &four("")));
+    assert_eq!(cautions(&outcome, CautionId::HoldUnknown).len(), 8);
+    // By hand from the skin: q = 25 (T_s − 291.15) + 0.94 σ (T_s⁴ − 292.15⁴), 0.0225 m² K/W of wall and film.
+    let behind = |celsius: f64| {
+        let skin = celsius + 273.15;
+        let radiation = 0.94 * 5.670_374_419e-8 * (skin.powi(4) - 292.15_f64.powi(4));
+        celsius + 0.0225 * (25.0 * (skin - 291.15) + radiation)
+    };
+    for reading in &outcome.results.readings {
+        let wanted = behind(reading.surface_temperature.unwrap().value);
+        assert!(
+            (reading.charge_air.unwrap().value - wanted).abs() < 1e-6,
+            "{reading:?}"
+        );
+    }
+    let of = |id| outcome.results.coolers[0].quantities[&id].value;
+    assert!((of(QuantityId::InletCharge) - behind(of(QuantityId::InletSurface))).abs() < 1e-3);
+    assert_eq!(
+        verdict(&outcome, QuantityId::OutletNormalised),
+        Some(Verdict::Lower)
+    );
+}
+
+#[test]
+fn thermodynamics_bounds_the_readings() {
+    // Pressure ratio 2.45: at most 221 °C from 33 °C at η 0.55, at least 93.1 − 10 °C.
+    let keys = |more: &str| {
+        format!("inlet-pressure = \"146.5 kPa\"\noutlet-pressure = \"140 kPa\"\n{more}")
+    };
+    let hot =
+        [("a", 260.0), ("b", 120.0)].map(|(cooler, inlet)| run(cooler, &keys(""), inlet, 40.0));
+    let hot = evaluate(&session(FILM, PLASTIC, &hot.concat()));
+    let said = cautions(&hot, CautionId::HotterThanCharge);
+    assert_eq!(said.len(), 1);
+    assert!(said[0].message.contains("η") || said[0].message.contains("0.55 efficiency"));
+    let cold =
+        [("a", 45.0), ("b", 120.0)].map(|(cooler, inlet)| run(cooler, &keys(""), inlet, 30.0));
+    let cold = evaluate(&session(FILM, PLASTIC, &cold.concat()));
+    let said = cautions(&cold, CautionId::ColderThanCompressed);
+    assert_eq!(said.len(), 1, "{said:#?}");
+    let metal = PLASTIC.replace("0.30 W", "150 W");
+    let metal = session(
+        FILM,
+        &metal,
+        &[
+            run("a", &keys(""), 34.0, 26.0),
+            run("b", &keys(""), 34.0, 26.0),
+        ]
+        .concat(),
+    );
+    let metal = evaluate(&metal.replace("0.94 ± 0.01", "0.20 ± 0.02"));
+    let said = cautions(&metal, CautionId::LowEmissivity);
+    assert!(
+        said[0]
+            .message
+            .contains("possible only for an emissivity between 0.0"),
+        "{said:#?}"
+    );
+    assert!(said[1].message.contains("of at least"), "{said:#?}");
+}
+
+#[test]
+fn what_cannot_be_is_said_and_earns_no_verdict() {
+    let probes = |inlet: &str, outlet: &str| {
+        format!("inlet-air = \"{inlet} °C ± 1\"\noutlet-air = \"{outlet} °C ± 1\"")
+    };
+    let swapped: String = [
+        ("a", "40", "110"),
+        ("a", "40", "111"),
+        ("b", "110", "40"),
+        ("b", "111", "41"),
+    ]
+    .map(|(cooler, inlet, outlet)| run(cooler, &probes(inlet, outlet), 62.0, 33.0))
+    .concat();
+    let swapped = evaluate(&session("", "", &swapped));
+    assert_eq!(cautions(&swapped, CautionId::OutletHotter).len(), 2);
+    for id in [
+        QuantityId::ChargeDrop,
+        QuantityId::Effectiveness,
+        QuantityId::OutletNormalised,
+        QuantityId::Ntu,
+    ] {
+        assert!(
+            matches!(verdict(&swapped, id), None | Some(Verdict::NotComparable)),
+            "{id:?}"
+        );
+    }
+    let below: String = [("a", "110", "12"), ("b", "110", "40")]
+        .map(|(cooler, inlet, outlet)| run(cooler, &probes(inlet, outlet), 62.0, 33.0))
+        .concat();
+    let below = evaluate(&session("", "", &below));
+    let said = cautions(&below, CautionId::BeyondAmbient);
+    assert!(
+        said.iter()
+            .any(|caution| caution.message.contains("charge air")),
+        "{said:#?}"
+    );
+    let sensor =
+        |celsius: &str| format!("outlet-air = \"40 °C ± 1\"\nintake-air = \"{celsius} °C ± 1\"");
+    let sensor: String = [("a", "58"), ("b", "41")]
+        .map(|(cooler, celsius)| run(cooler, &sensor(celsius), 62.0, 33.0))
+        .concat();
+    let sensor = evaluate(&session("", "", &sensor));
+    let said = cautions(&sensor, CautionId::SensorDisagrees);
+    assert_eq!(said.len(), 1, "{said:#?}");
+    assert!(said[0].message.contains("18.0 K above"));
+}
+
+#[test]
+fn a_series_that_does_not_bend_is_only_a_bound() {
+    let readings: String = [(30, 40.0), (45, 46.0), (60, 52.0), (75, 58.0)]
+        .map(|(at, inlet)| {
+            format!(
+                "[[run.pistol]]\ntank = \"inlet\"\nreading = \"{inlet:.1} °C\"\nat = \"{at} s\"\n"
+            )
+        })
+        .concat();
+    let one = format!("\n[[run]]\ncooler = \"a\"\n{readings}\n[[run]]\ncooler = \"b\"\n{readings}");
+    let outcome = evaluate(&session(FILM, PLASTIC, &one));
+    let said = cautions(&outcome, CautionId::UnsteadySkin);
+    assert_eq!(said.len(), 2);
+    assert!(said[0].message.contains("bend too little"));
+    assert!(
+        !outcome.results.coolers[0]
+            .quantities
+            .contains_key(&QuantityId::InletCharge)
+    );
+    assert!(outcome.results.settling[0].steady.is_none());
+}
