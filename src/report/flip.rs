@@ -1,41 +1,53 @@
 //! What would change a verdict, in a sentence.
 
-use super::{number, places, verdict_words};
+use super::{number, places};
 use crate::outcome::{Comparison, Flip, FlipSide, Outcome, Verdict};
+
+/// From so many standard uncertainties on an input is not near to changing a verdict.
+const FAR: f64 = 5.0;
 
 /// The sentence of a row; `None` where it has no verdict that an input could change.
 #[must_use]
 pub fn sentence(outcome: &Outcome, row: &Comparison) -> Option<String> {
-    let verdict = row.verdict?;
-    if matches!(verdict, Verdict::NeedsRepeats | Verdict::NotComparable) {
-        return None;
-    }
+    let verdict = row.verdict.filter(|_| may_flip(row))?;
     let Some(flip) = &row.flip else {
-        return Some(
-            "No single input would change that, not even 20 of its standard uncertainties away."
-                .to_owned(),
-        );
+        return Some("No single input comes near to changing that.".to_owned());
     };
-    let place = place(outcome, flip);
-    Some(if verdict == Verdict::NotDistinguishable {
-        format!("It would be “{}” if {place}.", verdict_words(flip.verdict))
+    let input = places::words(outcome, &flip.input);
+    let there = there(flip);
+    let far = (flip.value - flip.stated).abs() >= FAR * flip.standard_uncertainty;
+    Some(if far {
+        format!(
+            "No single input comes near to changing that: the nearest, {input}, would have to be {there}."
+        )
+    } else if verdict == Verdict::NotDistinguishable {
+        let verdict = flip.verdict.words();
+        format!("It would be “{verdict}” if {input} were {there}.")
     } else {
-        format!("That holds unless {place}.")
+        format!("That holds unless {input} were {there}.")
     })
 }
 
-/// "the emissivity of `bare` on Welded replacement were below 0.13 (stated: 0.20)".
-fn place(outcome: &Outcome, flip: &Flip) -> String {
+/// Whether a row has a verdict that an input could change.
+#[must_use]
+pub const fn may_flip(row: &Comparison) -> bool {
+    !matches!(
+        row.verdict,
+        None | Some(Verdict::NeedsRepeats | Verdict::NotComparable)
+    )
+}
+
+/// "below 0.13 (taken: 0.20)".
+fn there(flip: &Flip) -> String {
     let side = match flip.side {
         FlipSide::Below => "below",
         FlipSide::Above => "above",
     };
     let decimals = number::decimals_for(flip.standard_uncertainty);
-    let input = places::words(outcome, &flip.input);
     if places::is_share_of_limits(&flip.input) {
         // Which way an instrument errs is of no use to who cannot know it.
         let times = number::typeset(flip.value.abs(), 1);
-        return format!("{input} were {times} times its limits");
+        return format!("{times} times its limits");
     }
     let figure = |value: f64| {
         let number = number::typeset(value, decimals);
@@ -49,7 +61,7 @@ fn place(outcome: &Outcome, flip: &Flip) -> String {
     } else {
         format!(" (taken: {})", figure(flip.stated))
     };
-    format!("{input} were {side} {}{stated}", figure(flip.value))
+    format!("{side} {}{stated}", figure(flip.value))
 }
 
 #[cfg(test)]
@@ -72,7 +84,7 @@ mod tests {
                 stated,
                 side,
                 value,
-                standard_uncertainty: 0.025,
+                standard_uncertainty: if unit == "°C" { 0.5 } else { 0.025 },
                 unit: unit.to_owned(),
                 verdict,
             })
@@ -103,10 +115,24 @@ mod tests {
                     Verdict::Lower,
                 ),
             ),
+            row(
+                Verdict::Higher,
+                flip(
+                    "conditions.reflected",
+                    20.0,
+                    FlipSide::Above,
+                    21.26,
+                    "°C",
+                    Verdict::NotDistinguishable,
+                ),
+            ),
         ]
         .map(|row| sentence(&outcome, &row));
         assert_eq!(said[0], None);
-        assert!(said[1].as_deref().unwrap().starts_with("No single input"));
+        assert_eq!(
+            said[1].as_deref(),
+            Some("No single input comes near to changing that.")
+        );
         assert_eq!(
             said[2].as_deref(),
             Some(
@@ -116,7 +142,16 @@ mod tests {
         assert_eq!(
             said[3].as_deref(),
             Some(
-                "It would be “lower” if the error of `camera` at 20 °C were 1.7 times its limits."
+                "No single input comes near to changing that: the nearest, the error of `camera` at 20 °C, would have to be 1.7 times its limits."
+            )
+        );
+        assert_eq!(
+            said[4]
+                .as_deref()
+                .map(|said| said.replace('\u{a0}', " "))
+                .as_deref(),
+            Some(
+                "That holds unless the reflected temperature were above 21.26 °C (taken: 20.00 °C)."
             )
         );
     }

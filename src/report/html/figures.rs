@@ -62,10 +62,16 @@ fn candidate_table(outcome: &Outcome, candidate: &str, index: usize) -> Markup {
 fn flips(outcome: &Outcome, rows: &[&Comparison]) -> Markup {
     let said: Vec<(&Comparison, String)> = rows
         .iter()
+        .filter(|row| row.flip.is_some())
         .filter_map(|row| Some((*row, flip::sentence(outcome, row)?)))
         .collect();
+    let steady: Vec<&str> = rows
+        .iter()
+        .filter(|row| row.flip.is_none() && flip::may_flip(row))
+        .map(|row| row.quantity.label())
+        .collect();
     html! {
-        @if !said.is_empty() {
+        @if !(said.is_empty() && steady.is_empty()) {
             h3 { "What would change a verdict" }
             p {
                 "Every verdict is at 95\u{a0}% and taken alone; the answer is that of the first row. Of all single inputs the one \
@@ -75,6 +81,10 @@ fn flips(outcome: &Outcome, rows: &[&Comparison]) -> Markup {
                 @for (row, sentence) in &said {
                     dt { (row.quantity.label()) ": " (row.verdict.map_or(UNKNOWN, verdict_words)) }
                     dd { (ticked(sentence)) }
+                }
+                @if !steady.is_empty() {
+                    dt { (steady.join("; ")) }
+                    dd { "No single input would change these, not even 20 of its standard uncertainties away." }
                 }
             }
         }

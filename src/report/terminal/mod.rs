@@ -137,7 +137,12 @@ impl Page {
             .collect();
         self.table(&rows, with_verdict);
         if rows.iter().any(|row| row.primary) {
-            self.paragraph("", "* the quantity that answers the question", Style::new());
+            let note = if with_verdict {
+                "* answers the question; every verdict is at 95\u{a0}% and taken alone"
+            } else {
+                "* answers the question"
+            };
+            self.paragraph("", note, Style::new());
         }
     }
 
