@@ -20,6 +20,8 @@ pub use image::{Sample, Samples, ThermalImage};
 pub use palette::{BarBox, Mark, Palette, PaletteReading, Scale};
 pub use response::response;
 
+use ndarray::Array2;
+
 use crate::session::Pixels;
 use sniff::{ColourKind, Kind};
 
@@ -99,6 +101,18 @@ pub fn holds_colours(bytes: &[u8]) -> bool {
         Some(ColourKind::Png) => png::is_coloured(bytes),
         Some(_) => true,
         None => false,
+    }
+}
+
+/// The colours of a picture that holds colours, or grey that may be a palette, upright; `None`: it holds numbers. With
+/// `stated` the meaning of its numbers is known, so that grey is none.
+///
+/// # Errors
+/// A damaged or oversized file.
+pub fn colours(bytes: &[u8], stated: bool) -> Result<Option<Array2<[u8; 3]>>, LoadError> {
+    match palette_kind(bytes, stated) {
+        Some(kind) => palette::colours(bytes, kind).map(Some),
+        None => Ok(None),
     }
 }
 

@@ -173,6 +173,14 @@ pub(super) fn read(
     })
 }
 
+/// The colours alone.
+///
+/// # Errors
+/// A damaged, oversized or animated file.
+pub(super) fn colours(bytes: &[u8], kind: ColourKind) -> Result<Array2<[u8; 3]>, LoadError> {
+    decode::read(bytes, kind).map(|colours| colours.pixels)
+}
+
 fn check_profile(profile: &bar::Profile, bar: BarBox) -> Result<(), LoadError> {
     if profile.pixel_noise > UNEVEN {
         return Err(LoadError::new(
