@@ -182,11 +182,7 @@ fn from_colours(bytes: &[u8]) -> Vec<f64> {
     let session = table("session.toml");
     let runs = tables(&session, "run");
     let snapshot = tables(runs.last().unwrap(), "snapshot")[0];
-    let celsius = |key: &str| -> f64 {
-        let written = snapshot[key].as_str().unwrap();
-        written.strip_suffix(" °C").unwrap().parse().unwrap()
-    };
-    let (low, high) = (celsius("low"), celsius("high"));
+    let [(low, _), (high, _)] = ["low", "high"].map(|key| declared(&snapshot[key]));
     let sides = snapshot["colour-bar"].as_array().unwrap().iter();
     let sides: Vec<u32> = sides
         .map(|side| side.as_integer().unwrap() as u32)

@@ -134,9 +134,9 @@ mod tests {
         let [x, y] = SPOT.map(|at| f64::from(at) + 0.5);
         for note in [
             format!("colour-bar = {BAR:?}"),
-            format!("low = \"{:.1} °C\"", LIMITS[0]),
-            format!("high = \"{:.1} °C\"", LIMITS[1]),
-            format!("{{ at = [{x}, {y}], reading = \"{spot:.1} °C\" }}"),
+            format!("low = \"{:.1} °C ± 0.05\"", LIMITS[0]),
+            format!("high = \"{:.1} °C ± 0.05\"", LIMITS[1]),
+            format!("{{ at = [{x}, {y}], reading = \"{spot:.1} °C ± 0.05\" }}"),
         ] {
             assert!(session.contains(&note), "{note}");
         }

@@ -332,14 +332,13 @@ pub fn any_layout(seed: u64) -> (Layout, Map, Store) {
         [left + across + 8, top + down + gap + thick + 20]
     };
     let grey = |level: u8| Rgb([level; 3]);
-    // The bar's ends must be brighter or darker than what lies beyond them: colours alone are smeared over pixels.
-    let luma = |colour: Rgb<u8>| {
-        let [red, green, blue] = colour.0.map(f64::from);
-        0.299 * red + 0.587 * green + 0.114 * blue
-    };
+    // A person must see where the bar ends: some channel of what lies beyond it differs by so many levels.
     let far = |colour: Rgb<u8>| {
-        let ends = [map.at(0.0), map.at(1.0)].into_iter();
-        ends.map(luma).all(|end| (end - luma(colour)).abs() > 40.0)
+        let apart = |end: Rgb<u8>| {
+            let channels = end.0.into_iter().zip(colour.0);
+            channels.map(|(a, b)| a.abs_diff(b)).max() >= Some(40)
+        };
+        apart(map.at(0.0)) && apart(map.at(1.0))
     };
     let papers = [
         grey(255),

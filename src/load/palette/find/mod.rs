@@ -58,11 +58,15 @@ pub(super) fn find(colours: &Colours) -> Result<Found, LoadError> {
     }
     let lossy = colours.loss.is_some();
     let labs = colours.pixels.mapv(|pixel| Space::PLAIN.of(pixel));
+    let luma = colours
+        .pixels
+        .mapv(|pixel| super::lab::to_ycc(pixel.map(f32::from))[0] / 255.0);
     let alike = if lossy { ALIKE_LOSSY } else { ALIKE };
     let mut found: Vec<(BarBox, bool)> = Vec::new();
     for lying in [false, true] {
         let view = View {
             labs: &labs,
+            luma: &luma,
             lying,
             alike,
         };

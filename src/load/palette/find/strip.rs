@@ -17,13 +17,86 @@ const COLOURFUL: f32 = 0.25;
 /// Greatest change of one step along a bar: 80 steps through the longest palettes.
 const STEEPEST: f32 = 0.16;
 
+/// Least jump of brightness at a bar's end.
+const BRIGHT: f32 = 0.04;
+
+/// Rows between two even ones of a strip: one or two of a tick, or a block that compression spoilt.
+const BRIDGED: [usize; 2] = [3, 9];
+
 /// A picture seen so that strips stand upright.
 pub(super) struct View<'a> {
     pub(super) labs: &'a Array2<Lab>,
+    /// Brightness as it is stored, of 1.
+    pub(super) luma: &'a Array2<f32>,
     /// Whether rows and columns are exchanged.
     pub(super) lying: bool,
     /// What neighbours of one colour may differ by.
     pub(super) alike: f32,
+}
+
+/// The rows of a strip's core, from the picture's top to its bottom.
+struct Rows {
+    colours: Vec<Lab>,
+    luma: Vec<f32>,
+}
+
+impl Rows {
+    fn colour(&self, y: i64) -> Option<Lab> {
+        self.colours.get(usize::try_from(y).ok()?).copied()
+    }
+
+    /// The change from one row to another, of brightness or of colour.
+    fn step(&self, from: i64, to: i64, bright: bool) -> f32 {
+        if !bright {
+            return match (self.colour(from), self.colour(to)) {
+                (Some(here), Some(there)) => lab::distance(here, there),
+                _ => 0.0,
+            };
+        }
+        let luma = |y: i64| self.luma.get(usize::try_from(y).ok()?).copied();
+        match (luma(from), luma(to)) {
+            (Some(here), Some(there)) => (here - there).abs(),
+            _ => 0.0,
+        }
+    }
+
+    /// The least change that is a jump: clearly more than a usual step along the strip.
+    fn usual(&self, rows: [usize; 2], bright: bool, view: &View<'_>) -> f32 {
+        let (first, last) = (rows[0] as i64, rows[1] as i64 - 1);
+        let mut steps: Vec<f32> = (first + 1..=last)
+            .map(|y| self.step(y, y - 1, bright))
+            .filter(|step| *step > 0.1 * view.plain())
+            .collect();
+        steps.sort_unstable_by(f32::total_cmp);
+        let usual = steps.get(steps.len() * 3 / 4).copied().unwrap_or(0.0);
+        2.5 * usual + if bright { BRIGHT } else { 0.5 * view.alike }
+    }
+}
+
+/// Jumps outward along the rows of a strip.
+struct Jumps<'a> {
+    rows: &'a Rows,
+    inward: i64,
+    bright: bool,
+    clear: f32,
+}
+
+impl Jumps<'_> {
+    /// The innermost great jump about a row, from so many rows inside to four outside, and whether it is the only one.
+    fn near(&self, y: i64, inside: i64) -> Option<(i64, bool)> {
+        let about = || (-4..=inside).rev().map(|at| y + self.inward * at);
+        let step = |y: i64| self.rows.step(y, y - self.inward, self.bright);
+        let leap = about().map(step).fold(0.0, f32::max);
+        // Of a border and what lies beyond it, the border comes first.
+        let first = |share: f32| about().find(|&y| step(y) >= share * leap && step(y) > self.clear);
+        let [share, doubtful] = if self.bright {
+            [0.3, 0.18]
+        } else {
+            [0.42, 0.34]
+        };
+        let (found, earlier) = (first(share)?, first(doubtful)?);
+        Some((found, (found - earlier).abs() <= 1))
+    }
 }
 
 /// A strip in a view: columns and rows `from` (inclusive) to `to` (exclusive).
@@ -145,9 +218,10 @@ impl View<'_> {
             if !even(y) {
                 continue;
             }
-            // One or two rows of a tick are bridged.
             let gap = y - last;
-            let joins = start.is_some() && gap <= 3 && self.apart([x, last], [x, y]) <= STEEPEST;
+            let joins = start.is_some()
+                && gap <= BRIDGED[usize::from(self.alike >= 0.01)]
+                && self.apart([x, last], [x, y]) <= STEEPEST;
             if !joins {
                 if let Some(from) = start {
                     found.push([from, last + 1]);
@@ -183,9 +257,16 @@ impl View<'_> {
         while edges[1] < width && self.belongs(edges[1], core, rows) {
             edges[1] += 1;
         }
-        let middle: Vec<Lab> = (0..self.size().1).map(|y| self.middle(core, y)).collect();
-        let (top, sure_top) = self.end(&middle, rows, false);
-        let (bottom, sure_bottom) = self.end(&middle, rows, true);
+        let height = self.size().1;
+        let middle: Vec<Lab> = (0..height).map(|y| self.middle(core, y)).collect();
+        let luma = (0..height).map(|y| self.brightness(core, y)).collect();
+        let rows_of = Rows {
+            colours: middle,
+            luma,
+        };
+        let (top, sure_top) = self.end(&rows_of, rows, false);
+        let (bottom, sure_bottom) = self.end(&rows_of, rows, true);
+        let middle = rows_of.colours;
         let rows = self.without_border(edges, &middle, [top, bottom.max(top)]);
         let strip = Strip {
             columns: edges,
@@ -221,64 +302,75 @@ impl View<'_> {
         sum.map(|sum: f32| sum / (core[1] - core[0]).max(1) as f32)
     }
 
+    /// The mean brightness of a row of the core.
+    fn brightness(&self, core: [usize; 2], y: usize) -> f32 {
+        let at = |x: usize| {
+            let place = if self.lying { [x, y] } else { [y, x] };
+            self.luma.get(place).copied().unwrap_or(0.0)
+        };
+        (core[0]..core[1]).map(at).sum::<f32>() / (core[1] - core[0]).max(1) as f32
+    }
+
     /// Where the strip ends, and whether that is sure: at a clear jump, perhaps before something plain that it ran on into.
-    fn end(&self, middle: &[Lab], rows: [usize; 2], below: bool) -> (usize, bool) {
+    fn end(&self, rows_of: &Rows, rows: [usize; 2], below: bool) -> (usize, bool) {
         let (first, last) = (rows[0] as i64, rows[1] as i64 - 1);
         let (end, inward) = if below { (last, -1) } else { (first, 1) };
-        let colour = |y: i64| -> Option<Lab> { middle.get(usize::try_from(y).ok()?).copied() };
-        // The change from a row to the one beyond it, outward.
-        let step_at = |y: i64| match (colour(y), colour(y - inward)) {
-            (Some(here), Some(beyond)) => lab::distance(here, beyond),
-            _ => 0.0,
+        let plain = |like: f32| {
+            let tries = (0..5)
+                .map(|inside| self.plain_from(rows_of, rows, end + inward * inside, inward, like));
+            tries.max_by_key(|(count, _)| *count).unwrap_or((0, end))
         };
-        // Its last row may be mixed with what comes next: a few rows are tried.
-        let plain_rows = |start: i64| {
-            let plain = colour(start).unwrap_or_default();
-            let mut y = start;
-            while (first..=last).contains(&y)
-                && colour(y).is_some_and(|here| lab::distance(here, plain) <= self.plain())
-            {
-                y += inward;
+        let tight = plain(self.plain());
+        let mut centres = vec![end];
+        for (count, after) in [tight, plain(3.0 * self.plain())] {
+            match count {
+                8.. => centres.insert(0, after),
+                4..8 => centres.push(after),
+                _ => {}
             }
-            ((y - start).abs(), y)
-        };
-        let (count, after) = (0..5)
-            .map(|inside| plain_rows(end + inward * inside))
-            .max_by_key(|(count, _)| *count)
-            .unwrap_or((0, end));
-        let mut usual: Vec<f32> = (first + 1..=last)
-            .filter_map(|y| Some(lab::distance(colour(y)?, colour(y - 1)?)))
-            .filter(|step| *step > 0.1 * self.plain())
-            .collect();
-        usual.sort_unstable_by(f32::total_cmp);
-        let usual = usual.get(usual.len() * 3 / 4).copied().unwrap_or(0.0);
-        let clear = 2.5 * usual + 0.5 * self.alike;
-        // Of a border and what lies beyond it, the border comes first.
-        let jump = |y: i64| {
-            let near = || (-4..=6).rev().map(|inside| y + inward * inside);
-            let leap = near().map(step_at).fold(0.0, f32::max);
-            let first =
-                |share: f32| near().find(|&y| step_at(y) >= share * leap && step_at(y) > clear);
-            let (found, earlier) = (first(0.42)?, first(0.34)?);
-            // Two jumps, of which the outer one is the greater: a border of nearly the bar's brightness, or not.
-            let clean = self.alike < 0.01 || (found - earlier).abs() <= 1;
-            Some((found, clean))
-        };
-        let found = match count {
-            8.. => jump(after).or_else(|| jump(end)),
-            4..8 => jump(end).or_else(|| jump(after)),
-            _ => jump(end),
-        };
-        if let Some((y, clean)) = found {
-            return (at_end(y, below), clean);
         }
+        let lossy = self.alike >= 0.01;
+        // Brightness is stored for each pixel, colours are not: where both jump the brightness says where.
+        let kinds: &[bool] = if lossy { &[true, false] } else { &[false] };
+        for &bright in kinds {
+            let jumps = Jumps {
+                rows: rows_of,
+                inward,
+                bright,
+                clear: rows_of.usual(rows, bright, self),
+            };
+            let near = centres.iter().find_map(|&centre| jumps.near(centre, 6));
+            if let Some((y, clean)) = near.or_else(|| jumps.near(end, 18)) {
+                return (at_end(y, below), clean || !lossy);
+            }
+        }
+        let (count, after) = tight;
         let y = if count >= 4 { after } else { end };
         // At the edge of the picture nothing lies beyond.
-        let at_edge = colour(y - inward).is_none();
-        (
-            at_end(y, below),
-            at_edge || (count >= 4 && self.alike < 0.01),
-        )
+        let at_edge = rows_of.colour(y - inward).is_none();
+        (at_end(y, below), at_edge || (count >= 4 && !lossy))
+    }
+
+    /// How many rows from one on inward have its colour, and the row after them.
+    fn plain_from(
+        &self,
+        rows_of: &Rows,
+        rows: [usize; 2],
+        start: i64,
+        inward: i64,
+        like: f32,
+    ) -> (i64, i64) {
+        let plain = rows_of.colour(start).unwrap_or_default();
+        let within = rows[0] as i64..rows[1] as i64;
+        let mut y = start;
+        while within.contains(&y)
+            && rows_of
+                .colour(y)
+                .is_some_and(|here| lab::distance(here, plain) <= like)
+        {
+            y += inward;
+        }
+        ((y - start).abs(), y)
     }
 
     /// What rows of something plain may differ by.
@@ -351,10 +443,18 @@ impl View<'_> {
         let ([left, right], [top, bottom]) = (strip.columns, strip.rows);
         let reach = ((bottom - top) / 12).clamp(4, 8);
         let middle = usize::midpoint(left, right);
-        let beside = [left.checked_sub(4), Some(right + 3)];
+        // Near ones show a border, those farther off paper.
+        let near: [[Option<usize>; 3]; 2] = [
+            [2, 3, 4].map(|away| left.checked_sub(away)),
+            [1, 2, 3].map(|away| Some(right + away)),
+        ];
         let stands = |y: &usize| {
-            beside.iter().flatten().all(|&x| {
-                x >= self.size().0 || self.apart([x, *y], [middle, *y]) > 0.7 * self.alike
+            near.iter().all(|side| {
+                side.iter().any(|x| {
+                    x.is_none_or(|x| {
+                        x >= self.size().0 || self.apart([x, *y], [middle, *y]) > 0.7 * self.alike
+                    })
+                })
             })
         };
         let enough = |rows: std::ops::Range<usize>| 2 * rows.filter(stands).count() > reach;
