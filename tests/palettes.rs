@@ -183,12 +183,16 @@ fn committed(name: &str, generated: &str) {
     );
 }
 
-/// What became of looking for the bars of many made-up layouts: how many were right, and which were refused or wrong.
-fn look_for_bars(seeds: std::ops::Range<u64>) -> (usize, Vec<String>, Vec<String>) {
+/// What became of looking for the bars of 200 made-up layouts: how many were right, and which were refused or wrong. A bar
+/// over the scene whose end a person cannot see before it is left out.
+fn look_for_bars(from: u64) -> (usize, Vec<String>, Vec<String>) {
     let (mut right, mut refused, mut wrong) = (0, Vec::new(), Vec::new());
-    for seed in seeds {
+    let scenes = (from..).filter_map(|seed| {
         let (layout, map, store) = any_layout(seed);
         let scene = draw(&map, &layout, seed);
+        ends_are_seen(&scene.picture, &layout).then_some((seed, layout, map, store, scene))
+    });
+    for (seed, layout, map, store, scene) in scenes.take(200) {
         let bytes = encode(&scene.picture, store);
         let about = format!(
             "{seed} {} {store:?} {:?} paper {:?} border {:?}",
@@ -219,10 +223,10 @@ fn look_for_bars(seeds: std::ops::Range<u64>) -> (usize, Vec<String>, Vec<String
 /// The first set was looked at while the search was written; the second only when it was done.
 #[test]
 fn bars_are_found() {
-    for seeds in [0..200, 1000..1400] {
-        let (right, refused, wrong) = look_for_bars(seeds.clone());
+    for from in [0, 1000] {
+        let (right, refused, wrong) = look_for_bars(from);
         println!(
-            "{seeds:?}: right {right}\nrefused {}\n{}\nwrong {}\n{}",
+            "{from}: right {right}\nrefused {}\n{}\nwrong {}\n{}",
             refused.len(),
             refused.join("\n"),
             wrong.len(),
@@ -232,7 +236,7 @@ fn bars_are_found() {
             continue;
         }
         assert!(wrong.is_empty(), "{wrong:?}");
-        assert!(right >= 196, "{seeds:?}: {right}");
+        assert!(right >= 196, "{from}: {right}");
     }
 }
 

@@ -177,6 +177,32 @@ pub fn draw_bar(picture: &mut RgbImage, map: &Map, layout: &Layout) {
     }
 }
 
+/// Whether a person can see where the bar ends: in most places across it some channel of the next pixel beyond differs by
+/// 40 levels.
+pub fn ends_are_seen(picture: &RgbImage, layout: &Layout) -> bool {
+    let [x, y, width, height] = layout.bar;
+    let upright = height >= width;
+    let (length, breadth) = (width.max(height), width.min(height));
+    let at = |along: i64, across: u32| {
+        let (along, across) = (along as u32, across + if upright { x } else { y });
+        *picture.get_pixel(
+            if upright { across } else { along },
+            if upright { along } else { across },
+        )
+    };
+    let first = i64::from(if upright { y } else { x });
+    let last = first + i64::from(length) - 1;
+    [(first, first - 1), (last, last + 1)]
+        .into_iter()
+        .all(|(end, beyond)| {
+            let seen = (0..breadth).filter(|&across| {
+                let channels = at(end, across).0.into_iter().zip(at(beyond, across).0);
+                channels.map(|(a, b)| a.abs_diff(b)).max() >= Some(40)
+            });
+            2 * seen.count() as u32 > breadth
+        })
+}
+
 /// A cross in the second tank, a line of made-up text over the scene and numbers beside the bar.
 fn draw_marks(picture: &mut RgbImage, layout: &Layout, random: &mut impl Rng) {
     let [left, top, across, down] = layout.scene;

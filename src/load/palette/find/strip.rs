@@ -20,6 +20,12 @@ const STEEPEST: f32 = 0.16;
 /// Least jump of brightness at a bar's end.
 const BRIGHT: f32 = 0.04;
 
+/// Least jump of colours that were not compressed.
+const PLAIN_JUMP: f32 = 0.03;
+
+/// Rows inside of an end in which a second jump makes it doubtful.
+const WIDE: i64 = 18;
+
 /// Rows between two even ones of a strip: one or two of a tick, or a block that compression spoilt.
 const BRIDGED: [usize; 2] = [3, 9];
 
@@ -60,7 +66,7 @@ impl Rows {
         }
     }
 
-    /// The least change that is a jump: clearly more than a usual step along the strip.
+    /// Clearly more than a usual step along the strip.
     fn usual(&self, rows: [usize; 2], bright: bool, view: &View<'_>) -> f32 {
         let (first, last) = (rows[0] as i64, rows[1] as i64 - 1);
         let mut steps: Vec<f32> = (first + 1..=last)
@@ -69,7 +75,12 @@ impl Rows {
             .collect();
         steps.sort_unstable_by(f32::total_cmp);
         let usual = steps.get(steps.len() * 3 / 4).copied().unwrap_or(0.0);
-        2.5 * usual + if bright { BRIGHT } else { 0.5 * view.alike }
+        let least = 2.5 * usual + if bright { BRIGHT } else { 0.5 * view.alike };
+        if view.alike < 0.01 {
+            least.max(PLAIN_JUMP)
+        } else {
+            least
+        }
     }
 }
 
@@ -78,24 +89,45 @@ struct Jumps<'a> {
     rows: &'a Rows,
     inward: i64,
     bright: bool,
+    /// Whether nothing was lost by compression.
+    exact: bool,
+    /// More than a usual step along the strip.
+    usual: f32,
+    /// The least change that ends a bar.
     clear: f32,
 }
 
 impl Jumps<'_> {
     /// The innermost great jump about a row, from so many rows inside to four outside, and whether it is the only one.
     fn near(&self, y: i64, inside: i64) -> Option<(i64, bool)> {
-        let about = || (-4..=inside).rev().map(|at| y + self.inward * at);
-        let step = |y: i64| self.rows.step(y, y - self.inward, self.bright);
-        let leap = about().map(step).fold(0.0, f32::max);
+        let about = |inside: i64| (-4..=inside).rev().map(move |at| y + self.inward * at);
+        let leap = about(inside).map(|y| self.step(y)).fold(0.0, f32::max);
         // Of a border and what lies beyond it, the border comes first.
-        let first = |share: f32| about().find(|&y| step(y) >= share * leap && step(y) > self.clear);
+        let first = |inside: i64, least: f32| about(inside).find(|&y| self.stands_out(y, least));
         let [share, doubtful] = if self.bright {
-            [0.3, 0.18]
+            [0.3, 0.12]
         } else {
-            [0.42, 0.34]
+            [0.42, 0.2]
         };
-        let (found, earlier) = (first(share)?, first(doubtful)?);
+        let found = first(inside, self.clear.max(share * leap))?;
+        // Colours without loss leave nothing to chance: any other jump makes the end doubtful.
+        let small = if self.exact {
+            self.usual
+        } else {
+            self.clear.max(doubtful * leap)
+        };
+        let earlier = first(inside.max(WIDE), small)?;
         Some((found, (found - earlier).abs() <= 1))
+    }
+
+    fn step(&self, y: i64) -> f32 {
+        self.rows.step(y, y - self.inward, self.bright)
+    }
+
+    /// Whether the change at a row is so great and greater than those shortly inside of it: a bar may itself change fast.
+    fn stands_out(&self, y: i64, least: f32) -> bool {
+        let inside = (2..=6).map(|at| self.step(y + self.inward * at));
+        self.step(y) > least.max(1.5 * inside.fold(0.0, f32::max))
     }
 }
 
@@ -333,15 +365,18 @@ impl View<'_> {
         // Brightness is stored for each pixel, colours are not: where both jump the brightness says where.
         let kinds: &[bool] = if lossy { &[true, false] } else { &[false] };
         for &bright in kinds {
+            let usual = rows_of.usual(rows, bright, self);
             let jumps = Jumps {
                 rows: rows_of,
                 inward,
                 bright,
-                clear: rows_of.usual(rows, bright, self),
+                exact: !lossy,
+                usual,
+                clear: if lossy { usual } else { usual.max(PLAIN_JUMP) },
             };
             let near = centres.iter().find_map(|&centre| jumps.near(centre, 6));
-            if let Some((y, clean)) = near.or_else(|| jumps.near(end, 18)) {
-                return (at_end(y, below), clean || !lossy);
+            if let Some((y, clean)) = near.or_else(|| jumps.near(end, WIDE)) {
+                return (at_end(y, below), clean);
             }
         }
         let (count, after) = tight;
