@@ -11,7 +11,7 @@ use super::super::sniff::ColourKind;
 use super::super::{LoadError, MAX_BYTES, check_size, png};
 
 /// The most pixels that a byte of a file can stand for; more is a header that lies (deflate packs 1032 bytes into one, from
-/// memory; a block of a JPEG, 64 pixels, takes a bit at the least).
+/// memory).
 const MAX_PACKING: u64 = 1032;
 
 /// A picture in colours, upright.
@@ -106,6 +106,12 @@ fn by_crate(
     reader.limits(limits);
     let mut decoder = reader.into_decoder().map_err(damaged)?;
     let (width, height) = decoder.dimensions();
+    // A block of a JPEG, 64 pixels, takes a bit at the least.
+    if format == ImageFormat::Jpeg
+        && u64::from(width) * u64::from(height) / 512 > bytes.len() as u64
+    {
+        return Err(cut_off(name));
+    }
     check_packing(width, height, bytes.len(), name)?;
     if decoder.total_bytes() > MAX_BYTES as u64 {
         return Err(LoadError::damaged(format!(
@@ -127,11 +133,15 @@ pub(in crate::load) fn check_packing(
 ) -> Result<(), LoadError> {
     check_size(width.into(), height.into())?;
     if u64::from(width) * u64::from(height) / MAX_PACKING > bytes as u64 {
-        return Err(LoadError::damaged(format!(
-            "the {name} picture is cut off: no picture of its size fits into so few bytes"
-        )));
+        return Err(cut_off(name));
     }
     Ok(())
+}
+
+fn cut_off(name: &str) -> LoadError {
+    LoadError::damaged(format!(
+        "the {name} picture is cut off: no picture of its size fits into so few bytes"
+    ))
 }
 
 /// Half a step of a block's mean, from the quantisation tables (ITU-T T.81, B.2.4.1): the mean is an eighth of the first

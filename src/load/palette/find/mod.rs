@@ -37,7 +37,7 @@ const EXPLAINED: f64 = 0.5;
 /// A rival that explains this much of what the best one does is as good.
 const AS_GOOD: f64 = 0.9;
 
-/// A colour that this share of all pixels has is paper or a frame, no temperature.
+/// No colour counts for more than this part of all pixels: paper and frames are no temperatures.
 const PAPER: usize = 25;
 
 struct Candidate {
@@ -164,7 +164,7 @@ fn overlap(one: BarBox, other: BarBox) -> bool {
     (0..2).all(|axis| one.from[axis] < other.to[axis] && other.from[axis] < one.to[axis])
 }
 
-/// Pixels spread over the picture, without those of paper and frame.
+/// Pixels spread over the picture, few of any one colour.
 fn asked(colours: &Colours) -> Vec<[usize; 2]> {
     let (rows, columns) = colours.pixels.dim();
     let step = (((rows * columns) as f64 / ASKED as f64)
@@ -189,13 +189,14 @@ fn asked(colours: &Colours) -> Vec<[usize; 2]> {
         }
     };
     let mut often: HashMap<[u8; 3], usize> = HashMap::new();
-    for &place in &places {
-        *often.entry(key(place)).or_default() += 1;
-    }
     let limit = places.len() / PAPER;
     places
         .into_iter()
-        .filter(|&place| often.get(&key(place)).is_none_or(|count| *count <= limit))
+        .filter(|&place| {
+            let count = often.entry(key(place)).or_default();
+            *count += 1;
+            *count <= limit
+        })
         .collect()
 }
 

@@ -364,20 +364,24 @@ impl View<'_> {
         let lossy = self.alike >= 0.01;
         // Brightness is stored for each pixel, colours are not: where both jump the brightness says where.
         let kinds: &[bool] = if lossy { &[true, false] } else { &[false] };
-        for &bright in kinds {
+        let jumps = kinds.iter().map(|&bright| {
             let usual = rows_of.usual(rows, bright, self);
-            let jumps = Jumps {
+            Jumps {
                 rows: rows_of,
                 inward,
                 bright,
                 exact: !lossy,
                 usual,
                 clear: if lossy { usual } else { usual.max(PLAIN_JUMP) },
-            };
-            let near = centres.iter().find_map(|&centre| jumps.near(centre, 6));
-            if let Some((y, clean)) = near.or_else(|| jumps.near(end, WIDE)) {
-                return (at_end(y, below), clean);
             }
+        });
+        let jumps: Vec<Jumps<'_>> = jumps.collect();
+        let places = centres.into_iter().map(|centre| (centre, 6));
+        let found = places
+            .chain([(end, WIDE)])
+            .find_map(|(centre, inside)| jumps.iter().find_map(|one| one.near(centre, inside)));
+        if let Some((y, clean)) = found {
+            return (at_end(y, below), clean);
         }
         let (count, after) = tight;
         let y = if count >= 4 { after } else { end };
