@@ -80,7 +80,7 @@ fn grid_draws_colours_as_they_are() {
             .unwrap()
             .into_rgb8();
         // Drawn threefold: wherever the picture stands, a row of the bar appears with each pixel three times.
-        let row: Vec<_> = (257..271).map(|x| *photo.get_pixel(x, 61)).collect();
+        let row: Vec<_> = (262..271).map(|x| *photo.get_pixel(x, 61)).collect();
         let wanted: Vec<_> = row.iter().flat_map(|colour| [*colour; 3]).collect();
         let found = (0..drawn.height()).any(|y| {
             let line: Vec<_> = (0..drawn.width()).map(|x| *drawn.get_pixel(x, y)).collect();
