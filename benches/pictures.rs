@@ -3,6 +3,8 @@
 
 #[path = "../tests/made_up/mod.rs"]
 mod made_up;
+#[path = "../tests/palette_scenes/mod.rs"]
+mod palette_scenes;
 
 use std::hint::black_box;
 use std::path::Path;
@@ -25,7 +27,7 @@ fn read(session: &Session, detector: &Arc<Detector>, bytes: &[u8]) -> Values {
         bytes,
         Wanted {
             pixels: snapshot.pixels.as_ref(),
-            page: None,
+            ..Wanted::default()
         },
     )
     .unwrap();
@@ -42,6 +44,7 @@ fn read(session: &Session, detector: &Arc<Detector>, bytes: &[u8]) -> Values {
         raw: false,
         assumed: None,
         captured: None,
+        bar_found: None,
         pages: 1,
         regions: regions.collect(),
     };
@@ -79,7 +82,7 @@ fn pictures(criterion: &mut Criterion) {
                     black_box(&bytes),
                     Wanted {
                         pixels: pixels.as_ref(),
-                        page: None,
+                        ..Wanted::default()
                     },
                 )
                 .unwrap()
@@ -92,5 +95,35 @@ fn pictures(criterion: &mut Criterion) {
     }
 }
 
-criterion_group!(benches, pictures);
+/// A full-HD picture in colours with its bar, from the file's bytes to temperatures.
+fn palettes(criterion: &mut Criterion) {
+    use palette_scenes::{Layout, Store, draw, encode, map};
+    let layout = Layout {
+        size: [1920, 1080],
+        scene: [4, 4, 1800, 1072],
+        bar: [1840, 40, 24, 1000],
+        ..Layout::plain(true, 1000)
+    };
+    let scene = draw(&map("turbo"), &layout, 3);
+    let stated = endtank::session::ColourBar::Box(layout.bar.map(f64::from));
+    let find = endtank::session::ColourBar::Find;
+    let mut group = criterion.benchmark_group("1920 × 1080 palette picture");
+    group.sample_size(10);
+    for (store, name) in [(Store::Png, "PNG"), (Store::Jpeg(85), "JPEG 85")] {
+        let bytes = encode(&scene.picture, store);
+        for (bar, how) in [(&stated, "box stated"), (&find, "bar found")] {
+            group.bench_function(format!("{name}, {how}"), |bench| {
+                bench.iter(|| {
+                    palette_scenes::read(black_box(&bytes), bar, layout.cold, &[]).unwrap()
+                });
+            });
+        }
+        group.bench_function(format!("{name}, decode alone"), |bench| {
+            bench.iter(|| load::colours(black_box(&bytes), false).unwrap());
+        });
+    }
+    group.finish();
+}
+
+criterion_group!(benches, pictures, palettes);
 criterion_main!(benches);

@@ -154,7 +154,7 @@ const FAULTS: &[Fault] = &[
             )
         },
         line: FILE,
-        says: &["photo.jpg", "JPEG", "Export"],
+        says: &["photo.jpg", "JPEG", "export"],
     },
     Fault {
         name: "JPEG that calls itself TIFF",

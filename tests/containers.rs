@@ -14,7 +14,14 @@ const COUNTS: Pixels = Pixels::Linear {
 
 fn read(bytes: &[u8], page: Option<usize>) -> Result<ThermalImage, LoadError> {
     let pixels = Some(&COUNTS);
-    load::read(bytes, Wanted { pixels, page })
+    load::read(
+        bytes,
+        Wanted {
+            pixels,
+            page,
+            ..Wanted::default()
+        },
+    )
 }
 
 fn file(name: &str) -> Vec<u8> {

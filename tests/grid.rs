@@ -54,6 +54,42 @@ fn grid_writes_a_drawing_of_each_picture_and_nothing_else() {
     assert_eq!(after.len(), 2, "{:?}", after.keys());
 }
 
+/// Of a picture in colours, with a bar or without, the colours themselves are drawn.
+#[test]
+fn grid_draws_colours_as_they_are() {
+    let folder = folder();
+    let sample = repository("sample-images/tow-truck/replacement-3.jpg");
+    std::fs::copy(sample, folder.path().join("photo.jpg")).unwrap();
+    let bar = [
+        "--colour-bar",
+        "256,24,16,132",
+        "--low",
+        "16.7 °C",
+        "--high",
+        "67.7 °C",
+    ];
+    for (out, scale) in [("plain", &[][..]), ("bar", &bar)] {
+        let done = grid(
+            folder.path(),
+            &[&["photo.jpg", "--out", out][..], scale].concat(),
+        );
+        assert!(done.status.success(), "{}", text(&done.stderr));
+        let path = folder.path().join(out).join("photo-grid.png");
+        let drawn = image::open(path).unwrap().into_rgb8();
+        let photo = image::open(folder.path().join("photo.jpg"))
+            .unwrap()
+            .into_rgb8();
+        // Drawn threefold: wherever the picture stands, a row of the bar appears with each pixel three times.
+        let row: Vec<_> = (262..271).map(|x| *photo.get_pixel(x, 61)).collect();
+        let wanted: Vec<_> = row.iter().flat_map(|colour| [*colour; 3]).collect();
+        let found = (0..drawn.height()).any(|y| {
+            let line: Vec<_> = (0..drawn.width()).map(|x| *drawn.get_pixel(x, y)).collect();
+            line.windows(wanted.len()).any(|part| part == wanted)
+        });
+        assert!(found, "{out}");
+    }
+}
+
 #[test]
 fn grid_never_replaces_a_file() {
     let folder = folder();

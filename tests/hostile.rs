@@ -4,10 +4,12 @@
 
 mod hostile {
     pub mod bigtiff;
+    pub mod colours;
     pub mod containers;
     pub mod tiff;
     pub mod watch;
 }
+mod palette_scenes;
 mod picture_files;
 
 use endtank::load::Samples;

@@ -45,6 +45,7 @@ fn image(celsius: Array2<f32>) -> ThermalImage {
         assumed: None,
         pages: 1,
         captured: None,
+        palette: None,
     }
 }
 

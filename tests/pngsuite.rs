@@ -19,7 +19,7 @@ const COUNTS: Pixels = Pixels::Linear {
 fn read(bytes: &[u8]) -> Result<ThermalImage, LoadError> {
     let wanted = Wanted {
         pixels: Some(&COUNTS),
-        page: None,
+        ..Wanted::default()
     };
     load::read(bytes, wanted)
 }

@@ -164,6 +164,7 @@ fn picture(file: &str) -> Vec<f64> {
             };
             counts.pixels().map(|n| 0.02 * f64::from(n[0])).collect()
         }
+        "jpg" => return from_colours(&bytes),
         _ => {
             let text = String::from_utf8(bytes).unwrap();
             let cells = text.lines().flat_map(|line| line.split(','));
@@ -174,6 +175,46 @@ fn picture(file: &str) -> Vec<f64> {
     };
     assert_eq!(kelvin.len(), WIDTH * 180, "{file}");
     kelvin
+}
+
+/// The scene of the picture in colours: each pixel stands for the row of the bar whose mean colour is nearest to its own.
+fn from_colours(bytes: &[u8]) -> Vec<f64> {
+    let session = table("session.toml");
+    let runs = tables(&session, "run");
+    let snapshot = tables(runs.last().unwrap(), "snapshot")[0];
+    let [(low, _), (high, _)] = ["low", "high"].map(|key| declared(&snapshot[key]));
+    let sides = snapshot["colour-bar"].as_array().unwrap().iter();
+    let sides: Vec<u32> = sides
+        .map(|side| side.as_integer().unwrap() as u32)
+        .collect();
+    let picture = image::load_from_memory(bytes).unwrap().into_rgb8();
+    let bar: Vec<[f64; 3]> = (sides[1]..sides[1] + sides[3])
+        .map(|y| {
+            let inner = sides[0] + 2..sides[0] + sides[2] - 2;
+            let count = f64::from(sides[2] - 4);
+            inner.fold([0.0; 3], |sum, x| {
+                let colour = picture.get_pixel(x, y).0;
+                std::array::from_fn(|at| sum[at] + f64::from(colour[at]) / count)
+            })
+        })
+        .collect();
+    let kelvin = |x: u32, y: u32| {
+        let colour = picture.get_pixel(x, y).0.map(f64::from);
+        let apart = |row: &[f64; 3]| -> f64 {
+            let squares = row.iter().zip(colour).map(|(a, b)| (a - b).powi(2));
+            squares.sum()
+        };
+        let near = bar
+            .iter()
+            .enumerate()
+            .min_by(|a, b| apart(a.1).total_cmp(&apart(b.1)));
+        let share = 1.0 - near.unwrap().0 as f64 / (bar.len() - 1) as f64;
+        ZERO + low + share * (high - low)
+    };
+    (0..180)
+        .flat_map(|y| (0..WIDTH as u32).map(move |x| (x, y)))
+        .map(|(x, y)| kelvin(x, y))
+        .collect()
 }
 
 /// Planck's law over 8 to 14 µm by Simpson's rule, in units of c1L.
@@ -266,13 +307,15 @@ fn pictures_hold_the_true_skins() {
             assert!(!readings.is_empty(), "{file}: no region of the {tank} tank");
             let mean = readings.iter().sum::<f64>() / readings.len() as f64;
             let off = mean - number(&made["skin"][tank]);
+            // Colours that were compressed add a quarter of a kelvin of their own.
+            let colours = if file.ends_with("jpg") { 0.25 } else { 0.0 };
             assert!(
-                off.abs() <= tolerance,
+                off.abs() <= tolerance + colours,
                 "{file}: {tank} {mean:.2} °C, off by {off:.2} K"
             );
             // What is off is the camera's error and nothing else.
             assert!(
-                (off - error).abs() < 0.08,
+                (off - error).abs() < 0.08 + colours,
                 "{file}: {tank} off by {off:.3} K, camera {error} K"
             );
         }

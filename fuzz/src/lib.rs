@@ -25,6 +25,7 @@ impl File<'_> {
         let wanted = Wanted {
             pixels: self.stated.then_some(&counts),
             page: self.page.map(usize::from),
+            ..Wanted::default()
         };
         match load::read(&[magic, self.rest].concat(), wanted) {
             Ok(image) => {

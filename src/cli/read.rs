@@ -155,6 +155,31 @@ struct Picture {
     /// Pixels are raw signal c / (exp(c2 / (a T + b)) − 1): a in µm, b in µm K, c in counts.
     #[arg(long, value_name = "A,B,C", value_parser = shapes::constants, allow_hyphen_values = true, conflicts_with = "pistol")]
     sakuma_hattori: Option<[f64; 3]>,
+    /// The scale in palette pictures: its box in pixels, or "find".
+    #[arg(long, value_name = "X,Y,W,H", value_parser = shapes::colour_bar, requires_all = ["low", "high"], conflicts_with_all = ["pistol", "sakuma_hattori"])]
+    colour_bar: Option<String>,
+    /// The temperature printed at the cold end of the scale.
+    #[arg(
+        long,
+        value_name = "TEMPERATURE",
+        requires = "colour_bar",
+        allow_hyphen_values = true
+    )]
+    low: Option<String>,
+    /// The temperature printed at the hot end of the scale.
+    #[arg(
+        long,
+        value_name = "TEMPERATURE",
+        requires = "colour_bar",
+        allow_hyphen_values = true
+    )]
+    high: Option<String>,
+    /// Which end of the scale is cold; default: bottom or left.
+    #[arg(long, value_name = "END", value_parser = ["bottom", "top", "left", "right"], requires = "colour_bar")]
+    low_end: Option<String>,
+    /// What equal steps along the scale are equal steps of; default: temperature.
+    #[arg(long, value_name = "LAW", value_parser = ["temperature", "signal"], requires = "colour_bar")]
+    bar_law: Option<String>,
     /// The page to read of files with several.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000), conflicts_with = "pistol")]
     page: Option<u32>,

@@ -4,6 +4,7 @@ use super::{Evidence, fairness, inference, verdict};
 use crate::caution::{Caution, CautionId};
 use crate::correct::{Reading, Source, instrument_limit};
 use crate::infer::notes::assumes_barometer;
+use crate::load::PaletteReading;
 use crate::measure::PictureMeasurement;
 use crate::quantity::QuantityId;
 use crate::session::{InstrumentKind, Pistol, Role, Tank};
@@ -54,8 +55,15 @@ pub(super) fn of_reading(evidence: &Evidence<'_>, reading: &Reading) -> Vec<Caut
         let share = 100.0 * reading.clipped;
         add(
             CautionId::Clipped,
-            format!("{share:.0} % of the pixels lie at the end of the instrument's range"),
+            if reading.palette.is_some() {
+                format!("{share:.0} % of the pixels have the colour of an end of the colour bar")
+            } else {
+                format!("{share:.0} % of the pixels lie at the end of the instrument's range")
+            },
         );
+    }
+    if let Some(palette) = &reading.palette {
+        of_palette(reading, palette, &mut add);
     }
     if let Some(emissivity) = reading
         .emissivity
@@ -115,6 +123,47 @@ pub(super) fn of_reading(evidence: &Evidence<'_>, reading: &Reading) -> Vec<Caut
         );
     }
     found
+}
+
+/// Of a palette picture, with a greater share of its pixels left out a region is spoken of.
+const LEFT_OUT: f64 = 0.01;
+
+/// A bar of fewer colours is spoken of.
+const FEW_COLOURS: usize = 64;
+
+/// What follows from the colours of a palette picture.
+fn of_palette(
+    reading: &Reading,
+    palette: &PaletteReading,
+    add: &mut impl FnMut(CautionId, String),
+) {
+    let (valid, invalid) = reading.pixels.unwrap_or_default();
+    let share = |count: usize| count as f64 / (valid + invalid).max(1) as f64;
+    let percent = |count: usize| 100.0 * share(count);
+    if share(palette.off_bar) > LEFT_OUT {
+        let message = format!(
+            "{:.0} % of the pixels have colours that the colour bar does not hold, or touch such; they were left out",
+            percent(palette.off_bar)
+        );
+        add(CautionId::OffBar, message);
+    }
+    let riddles = palette.ambiguous + palette.decided;
+    if share(riddles) > LEFT_OUT {
+        let alike = palette.alike.as_deref().unwrap_or("two temperatures");
+        let message = format!(
+            "{:.0} % of the pixels have colours that stand for two temperatures, such as {alike}; of them the neighbours decided {:.0} %, the rest were left out",
+            percent(riddles),
+            100.0 * palette.decided as f64 / riddles as f64
+        );
+        add(CautionId::AmbiguousColour, message);
+    }
+    if palette.colours < FEW_COLOURS {
+        let message = format!(
+            "the colour bar tells {} colours apart: {:.1} K from one to the next",
+            palette.colours, palette.resolution
+        );
+        add(CautionId::FewColours, message);
+    }
 }
 
 /// What follows from how the reading was taken: a steep view, a spot larger than its target.
@@ -283,6 +332,13 @@ pub(super) fn of_session(evidence: &Evidence<'_>) -> Vec<Caution> {
                 picture.pages
             );
             found.push(Caution::new(CautionId::FirstPage, &place, message));
+        }
+        if let Some(words) = &picture.bar_found {
+            let mut caution = Caution::new(CautionId::SettingAssumed, &place, words.clone());
+            caution.advice = "Look at the box in the annotated picture; write colour-bar = [x, y, width, height] where it is \
+                              not the bar."
+                .to_owned();
+            found.push(caution);
         }
         if let Some(assumed) = &picture.assumed {
             let mut caution = Caution::new(CautionId::SettingAssumed, &place, assumed.clone());

@@ -95,6 +95,33 @@ pub(super) fn erring(
     )
 }
 
+/// What the regions of a picture show, in their order.
+#[derive(Clone, Copy)]
+pub(super) struct Seen<'a> {
+    /// Apparent temperatures, K.
+    pub(super) apparent: &'a [f64],
+    /// The same in the model, with the palette's error.
+    pub(super) slots: &'a [Slot],
+}
+
+/// An apparent temperature, K, as read from a picture: of a palette picture one even draw of the picture, scaled by the
+/// region's half-width, is what the bar, the compression and the limits may be off by.
+pub(super) fn with_palette(
+    model: &mut Builder,
+    occasion: &str,
+    apparent: f64,
+    half_width: Option<f64>,
+) -> Slot {
+    let seen = model.constant(apparent);
+    let Some(half_width) = half_width else {
+        return seen;
+    };
+    let draw = model.input(&format!("{occasion} palette"), 0.0, even(1.0), Domain::Any);
+    let scale = model.constant(half_width);
+    let error = model.product(draw, scale);
+    model.sum(seen, error)
+}
+
 /// What a snapshot's reference regions show the instrument to read too high, K; `None` where there are none.
 ///
 /// Each reference's apparent temperature is compared with the one that its known temperature, its surface and what it
@@ -107,19 +134,18 @@ pub(super) fn measured(
     run: &Run,
     picture: &PictureMeasurement,
     snapshot: &Snapshot,
-    apparent: &[f64],
+    seen: Seen<'_>,
     model: &mut Builder,
 ) -> Result<Option<Slot>, Problem> {
     let detector = model.detector(picture.detector.clone());
-    let mirrored = foil(snapshot, apparent);
+    let mirrored = foil(snapshot, seen.apparent);
     let mut errors = Vec::new();
     for (region, &seen) in snapshot
         .regions
         .iter()
-        .zip(apparent)
+        .zip(seen.slots)
         .filter(|(region, _)| region.role == Role::Reference)
     {
-        let seen = model.constant(seen);
         let expected = expected(session, run, region, mirrored, detector, model)?;
         errors.push(model.difference(seen, expected));
     }

@@ -4,7 +4,8 @@ use super::Detectors;
 use super::instrument_error;
 use super::setting::Setting;
 use crate::diagnostics::Problem;
-use crate::measure::{PictureMeasurement, Shown};
+use crate::load::PaletteReading;
+use crate::measure::{Measurement, PictureMeasurement, Shown};
 use crate::model::{Builder, DetectorSlot, Domain, Slot};
 use crate::radiometry::Detector;
 use crate::session::{Declared, Pistol, Role, Run, Session, Span, Tank};
@@ -72,6 +73,8 @@ pub struct Reading {
     pub edge_shift: Option<f64>,
     /// Share of its pixels at the end of the instrument's range.
     pub clipped: f64,
+    /// Of a palette picture, what else its colours say.
+    pub palette: Option<PaletteReading>,
     /// Where it is written in the session.
     pub span: Span,
 }
@@ -147,19 +150,37 @@ impl Place<'_> {
         if !problems.is_empty() {
             return Err(problems);
         }
-        let taken_out =
-            instrument_error::measured(self.session, self.run, picture, snapshot, &apparent, model)
-                .map_err(|problem| vec![problem])?;
-        let detector = model.detector(picture.detector.clone());
         let occasion = format!("run.{}.snapshot {}", self.run.name, picture.snapshot + 1);
+        let seen: Vec<Slot> = picture
+            .regions
+            .iter()
+            .zip(&apparent)
+            .map(|(measurement, &kelvin)| {
+                let half_width = palette_half_width(measurement, setting, &picture.detector);
+                instrument_error::with_palette(model, &occasion, kelvin, half_width)
+            })
+            .collect();
+        let regions_seen = instrument_error::Seen {
+            apparent: &apparent,
+            slots: &seen,
+        };
+        let taken_out = instrument_error::measured(
+            self.session,
+            self.run,
+            picture,
+            snapshot,
+            regions_seen,
+            model,
+        )
+        .map_err(|problem| vec![problem])?;
+        let detector = model.detector(picture.detector.clone());
         let regions = snapshot
             .regions
             .iter()
             .zip(&picture.regions)
-            .zip(&apparent)
+            .zip(apparent.iter().zip(&seen))
             .enumerate();
-        let readings = regions.map(|(region, ((entry, measurement), &apparent))| {
-            let seen = model.constant(apparent);
+        let readings = regions.map(|(region, ((entry, measurement), (&apparent, &seen)))| {
             let seen = match taken_out {
                 Some(error) => model.difference(seen, error),
                 None => self.erring(snapshot.instrument, &occasion, seen, apparent, model),
@@ -180,6 +201,7 @@ impl Place<'_> {
                 cut: measurement.cut,
                 edge_shift: measurement.edge_shift,
                 clipped: measurement.clipped as f64 / measurement.pixels as f64,
+                palette: measurement.palette.clone(),
                 setting_assumed: setting.is_some_and(|known| known.assumed),
                 error_measured: taken_out.is_some(),
                 ..self.reading(
@@ -280,6 +302,7 @@ impl Place<'_> {
             cut: false,
             edge_shift: None,
             clipped: 0.0,
+            palette: None,
             span: span.clone(),
         }
     }
@@ -322,6 +345,22 @@ impl Place<'_> {
         let tank = tank.filter(|_| role == Role::Tank)?;
         Some(self.session.coolers[self.run.cooler].surface(tank))
     }
+}
+
+/// Half-width of the palette's own error on the apparent temperature, K: what the setting makes of that on the shown one.
+fn palette_half_width(
+    measurement: &Measurement,
+    setting: Option<Setting>,
+    detector: &Detector,
+) -> Option<f64> {
+    let shown = measurement.palette.as_ref()?.half_width;
+    let centre = detector.temperature(measurement.signal);
+    let apparent = |kelvin: f64| {
+        let signal = detector.signal(kelvin);
+        detector.temperature(setting.map_or(signal, |known| known.undo(signal, detector)))
+    };
+    let reach = 0.5 * (apparent(centre + shown) - apparent(centre - shown));
+    Some(if reach.is_finite() { reach } else { shown })
 }
 
 /// A reading that no scene can make.

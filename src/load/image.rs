@@ -2,7 +2,7 @@
 
 use ndarray::Array2;
 
-use super::Captured;
+use super::{Captured, Palette};
 use crate::session::Pixels;
 
 /// A thermal picture in memory: its numbers as stored, and what they mean.
@@ -23,6 +23,8 @@ pub struct ThermalImage {
     pub pages: usize,
     /// When it was taken, where the camera noted it.
     pub captured: Option<Captured>,
+    /// Of a palette picture, what is known of its colours.
+    pub palette: Option<Box<Palette>>,
 }
 
 /// Stored numbers, rows × columns.
@@ -133,6 +135,7 @@ impl ThermalImage {
             assumed: None,
             pages: 1,
             captured: None,
+            palette: None,
         }
     }
 }

@@ -8,6 +8,7 @@ mod matrix;
 mod meaning;
 mod npy;
 mod orientation;
+mod palette;
 mod pgm;
 mod png;
 mod response;
@@ -16,10 +17,13 @@ mod tiff;
 
 pub use exif::{Captured, Exif};
 pub use image::{Sample, Samples, ThermalImage};
+pub use palette::{BarBox, Mark, Palette, PaletteReading, Scale};
 pub use response::response;
 
+use ndarray::Array2;
+
 use crate::session::Pixels;
-use sniff::Kind;
+use sniff::{ColourKind, Kind};
 
 /// The largest picture that is read, pixels; checked before memory is asked for.
 pub const MAX_PIXELS: u64 = 100_000_000;
@@ -34,6 +38,8 @@ pub struct Wanted<'a> {
     pub pixels: Option<&'a Pixels>,
     /// Which picture of a file with several, from 1; the first where it is not said.
     pub page: Option<usize>,
+    /// Of colour pictures, their scale; `None`: they are refused.
+    pub scale: Option<Scale<'a>>,
 }
 
 /// Reads a picture, deciding by its content what it is.
@@ -50,6 +56,11 @@ pub struct Wanted<'a> {
 /// damaged or oversized file, or numbers whose meaning is not known.
 pub fn read(bytes: &[u8], wanted: Wanted<'_>) -> Result<ThermalImage, LoadError> {
     let page = wanted.page.unwrap_or(1);
+    if let Some(scale) = &wanted.scale
+        && let Some(kind) = palette_kind(bytes, wanted.pixels.is_some())
+    {
+        return palette::read(bytes, kind, scale, page);
+    }
     let decoded = match sniff::kind(bytes)? {
         Kind::Tiff => tiff::read(bytes, page)?,
         Kind::Png => png::read(bytes, page)?,
@@ -71,7 +82,38 @@ pub fn read(bytes: &[u8], wanted: Wanted<'_>) -> Result<ThermalImage, LoadError>
         assumed,
         pages: decoded.pages,
         captured: decoded.exif.captured,
+        palette: None,
     })
+}
+
+/// The kind of a file that holds colours. Grey pictures are palettes too, unless they hold numbers: of 16 bits, or of 8
+/// whose meaning is stated.
+fn palette_kind(bytes: &[u8], stated: bool) -> Option<ColourKind> {
+    let kind = sniff::colour_kind(bytes)?;
+    let numbers = kind == ColourKind::Png && (stated || !png::is_picture(bytes));
+    (!numbers || png::is_coloured(bytes)).then_some(kind)
+}
+
+/// Whether a file holds colours that only a colour bar makes temperatures of.
+#[must_use]
+pub fn holds_colours(bytes: &[u8]) -> bool {
+    match sniff::colour_kind(bytes) {
+        Some(ColourKind::Png) => png::is_coloured(bytes),
+        Some(_) => true,
+        None => false,
+    }
+}
+
+/// The colours of a picture that holds colours, or grey that may be a palette, upright; `None`: it holds numbers. With
+/// `stated` the meaning of its numbers is known, so that grey is none.
+///
+/// # Errors
+/// A damaged or oversized file.
+pub fn colours(bytes: &[u8], stated: bool) -> Result<Option<Array2<[u8; 3]>>, LoadError> {
+    match palette_kind(bytes, stated) {
+        Some(kind) => palette::colours(bytes, kind).map(Some),
+        None => Ok(None),
+    }
 }
 
 /// What a container holds, before its numbers mean anything.

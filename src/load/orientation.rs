@@ -21,7 +21,7 @@ impl Samples {
 
 /// Turns a stored picture to how a person sees it. `orientation` as in EXIF: 1 as stored, 2 mirrored left to right,
 /// 3 upside down, 4 mirrored top to bottom, 5 to 8 the same with rows and columns exchanged.
-fn oriented<T: Clone>(stored: Array2<T>, orientation: u64) -> Array2<T> {
+pub(super) fn oriented<T: Clone>(stored: Array2<T>, orientation: u64) -> Array2<T> {
     let (exchanged, flip_columns, flip_rows) = match orientation {
         2 => (false, true, false),
         3 => (false, true, true),

@@ -2,10 +2,12 @@
 
 use std::io::Cursor;
 
+use image::{DynamicImage, ImageBuffer};
 use ndarray::Array2;
-use png::{BitDepth, ColorType, DecodeOptions, Decoder, Limits};
+use png::{BitDepth, ColorType, DecodeOptions, Decoder, Limits, Transformations};
 
 use super::exif::Exif;
+use super::palette::check_packing;
 use super::{Decoded, LoadError, MAX_BYTES, Samples, check_size};
 
 /// Deflate packs at most this many bytes into one (zlib's technical details, from memory).
@@ -63,6 +65,73 @@ pub(super) fn read(bytes: &[u8], page: usize) -> Result<Decoded, LoadError> {
     })
 }
 
+/// Whether a PNG holds colours, or grey of few levels, rather than numbers of 16 bits.
+pub(super) fn is_picture(bytes: &[u8]) -> bool {
+    kind(bytes).is_some_and(|kind| kind != (ColorType::Grayscale, BitDepth::Sixteen))
+}
+
+/// Whether a PNG holds colours.
+pub(super) fn is_coloured(bytes: &[u8]) -> bool {
+    let coloured = [ColorType::Rgb, ColorType::Rgba, ColorType::Indexed];
+    kind(bytes).is_some_and(|(colour, _)| coloured.contains(&colour))
+}
+
+fn kind(bytes: &[u8]) -> Option<(ColorType, BitDepth)> {
+    let mut decoder = Decoder::new_with_options(Cursor::new(bytes), options());
+    decoder.set_limits(Limits { bytes: MAX_BYTES });
+    let header = decoder.read_header_info().ok()?;
+    Some((header.color_type, header.bit_depth))
+}
+
+/// Reads the first frame of any PNG as colours of 8 bits, with transparency where it has some.
+///
+/// # Errors
+/// A damaged or an oversized file.
+pub(super) fn read_colours(bytes: &[u8]) -> Result<(DynamicImage, usize, Exif), LoadError> {
+    let mut decoder = Decoder::new_with_options(Cursor::new(bytes), options());
+    decoder.set_limits(Limits { bytes: MAX_BYTES });
+    let header = decoder
+        .read_header_info()
+        .map_err(|error| damaged(&error))?;
+    check_packing(header.width, header.height, bytes.len(), "PNG")?;
+    decoder.set_transformations(Transformations::normalize_to_color8());
+    let mut reader = decoder.read_info().map_err(|error| damaged(&error))?;
+    let pages = reader
+        .info()
+        .animation_control()
+        .map_or(1, |animation| animation.num_frames.max(1) as usize);
+    let size = reader
+        .output_buffer_size()
+        .filter(|size| *size <= MAX_BYTES)
+        .ok_or_else(|| LoadError::damaged("the PNG picture is too large"))?;
+    let mut stored = vec![0; size];
+    let frame = reader
+        .next_frame(&mut stored)
+        .map_err(|error| damaged(&error))?;
+    stored.truncate(frame.buffer_size());
+    reader.finish().map_err(|error| damaged(&error))?;
+    let notes = reader.info().exif_metadata.as_deref();
+    let exif = notes.map_or_else(Exif::default, Exif::of_block);
+    let (width, height) = (frame.width, frame.height);
+    let image = match frame.color_type {
+        ColorType::Grayscale => {
+            ImageBuffer::from_raw(width, height, stored).map(DynamicImage::ImageLuma8)
+        }
+        ColorType::GrayscaleAlpha => {
+            ImageBuffer::from_raw(width, height, stored).map(DynamicImage::ImageLumaA8)
+        }
+        ColorType::Rgba => {
+            ImageBuffer::from_raw(width, height, stored).map(DynamicImage::ImageRgba8)
+        }
+        ColorType::Rgb | ColorType::Indexed => {
+            ImageBuffer::from_raw(width, height, stored).map(DynamicImage::ImageRgb8)
+        }
+    };
+    let image = image
+        .ok_or_else(|| LoadError::damaged("the PNG picture is smaller than its header says"))?;
+    Ok((image, pages, exif))
+}
+
 fn options() -> DecodeOptions {
     let mut options = DecodeOptions::default();
     // Texts and colour profiles are not needed, and may unpack to far more than the picture.
@@ -107,9 +176,10 @@ fn check_kind(colour: ColorType, depth: BitDepth) -> Result<(), LoadError> {
         ColorType::Rgb | ColorType::Rgba => "colours (RGB)",
         ColorType::Indexed => "colours (a palette)",
     };
-    Err(LoadError::unread(format!(
-        "the PNG picture holds {kind}, not temperatures; colour pictures need their colour bar, which this version does not read"
-    )))
+    Err(LoadError::new(
+        format!("the PNG picture holds {kind}, not temperatures"),
+        super::sniff::COLOURS,
+    ))
 }
 
 fn damaged(error: &png::DecodingError) -> LoadError {

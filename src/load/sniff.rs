@@ -12,14 +12,41 @@ pub(super) enum Kind {
     Text,
 }
 
-const COLOURS: &str = "It holds colours, not temperatures; colour pictures need their colour bar, which this version does not read. Export it as a radiometric TIFF or as a CSV matrix of temperatures.";
+/// A kind of file that holds colours.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum ColourKind {
+    Jpeg,
+    Png,
+    Bmp,
+    WebP,
+}
+
+/// Whether the file may be a palette picture, by its first bytes.
+pub(super) fn colour_kind(bytes: &[u8]) -> Option<ColourKind> {
+    if bytes.starts_with(b"\xFF\xD8\xFF") {
+        Some(ColourKind::Jpeg)
+    } else if bytes.starts_with(b"\x89PNG") {
+        Some(ColourKind::Png)
+    } else if bytes.starts_with(b"RIFF") && bytes.get(8..12) == Some(b"WEBP") {
+        Some(ColourKind::WebP)
+    } else if bytes.starts_with(b"BM") && !is_text(bytes) {
+        Some(ColourKind::Bmp)
+    } else {
+        None
+    }
+}
+
+/// What to do with colours that may be read with their bar.
+pub(super) const COLOURS: &str = "It holds colours, not temperatures: write where its colour bar is, for instance colour-bar = \"find\", and the limits printed at the bar's ends as `low` and `high`. Or export it as a radiometric TIFF or as a CSV matrix of temperatures.";
+/// What to do with colours that are not read.
+pub(super) const OTHER_COLOURS: &str = "It holds colours, not temperatures. Save it as PNG, which is read with its colour bar, or export a radiometric TIFF or a CSV matrix of temperatures.";
 const EXPORT: &str = "Export the picture as a radiometric TIFF or as a CSV matrix of temperatures.";
 const SHEET: &str = "Unpack it, or, if it is a spreadsheet, save the sheet as CSV.";
 
 /// First bytes, what the file then is, what to do.
 const REFUSED: &[(&[u8], &str, &str)] = &[
     (b"\xFF\xD8\xFF", "a JPEG picture", COLOURS),
-    (b"GIF8", "a GIF picture", COLOURS),
+    (b"GIF8", "a GIF picture", OTHER_COLOURS),
     (b"%PDF", "a PDF document", EXPORT),
     (b"PK\x03\x04", "a ZIP archive or a spreadsheet", SHEET),
     (b"\xD0\xCF\x11\xE0", "an old office document", SHEET),
@@ -28,9 +55,9 @@ const REFUSED: &[(&[u8], &str, &str)] = &[
     (b"\x89HDF\r\n", "an HDF5 file", EXPORT),
     (b"SIMPLE  =", "a FITS file", EXPORT),
     (b"P1\n", "a PBM picture", EXPORT),
-    (b"P3\n", "a PPM picture", COLOURS),
+    (b"P3\n", "a PPM picture", OTHER_COLOURS),
     (b"P4\n", "a PBM picture", EXPORT),
-    (b"P6\n", "a PPM picture", COLOURS),
+    (b"P6\n", "a PPM picture", OTHER_COLOURS),
     (b"P7\n", "a PAM picture", EXPORT),
     (
         b"\xFF\xFE",
@@ -92,7 +119,7 @@ fn refused(bytes: &[u8]) -> Option<(&'static str, &'static str)> {
         });
     }
     if head.ends_with(b"ftyp") {
-        return Some(("a video or a HEIF picture", COLOURS));
+        return Some(("a video or a HEIF picture", OTHER_COLOURS));
     }
     // "BM" may also begin a line of text.
     if head.starts_with(b"BM") && !is_text(bytes) {

@@ -38,6 +38,10 @@ pub fn region(
     let total: usize = mask.count();
     let shown = statistics::shown(&tallies)?;
     let pixels: usize = tallies.iter().map(|tally| tally.count).sum();
+    let palette = image
+        .palette
+        .as_ref()
+        .map(|palette| palette.reading(image, mask));
     Some(Measurement {
         pixels,
         invalid_pixels: total - pixels,
@@ -48,7 +52,11 @@ pub fn region(
         }),
         small: pixels < FEW_PIXELS || mask.is_narrower_than(NARROW),
         edge_shift: edge_shift(image, mask, &tallies),
-        clipped: statistics::clipped(&tallies, image.samples.ends()),
+        clipped: match &palette {
+            Some(reading) => reading.clipped,
+            None => statistics::clipped(&tallies, image.samples.ends()),
+        },
+        palette,
         cut: mask.is_cut(),
     })
 }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::load::Captured;
+use crate::load::{Captured, PaletteReading};
 use crate::radiometry::Detector;
 
 /// Plain statistics of the shown temperatures over a region's valid pixels, °C.
@@ -44,8 +44,10 @@ pub struct Measurement {
     pub cut: bool,
     /// How far the outermost ring moves the mean, K, where it differs from the inside by more than its spread explains.
     pub edge_shift: Option<f64>,
-    /// Valid pixels at the end of the instrument's range.
+    /// Valid pixels at the end of the instrument's range, or of a palette picture's bar.
     pub clipped: usize,
+    /// Of a palette picture, what else its colours say.
+    pub palette: Option<PaletteReading>,
 }
 
 /// The measurements of one snapshot, region by region.
@@ -63,6 +65,8 @@ pub struct PictureMeasurement {
     pub raw: bool,
     /// What was inferred about the pixels for want of a statement, in a sentence.
     pub assumed: Option<String>,
+    /// How its colour bar was found, in a sentence, where it had to be.
+    pub bar_found: Option<String>,
     /// When it was taken, where the file says.
     pub captured: Option<Captured>,
     /// How many pictures the file holds; one of them was read.

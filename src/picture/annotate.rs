@@ -167,6 +167,7 @@ mod tests {
             assumed: None,
             pages: 1,
             captured: None,
+            palette: None,
         }
     }
 

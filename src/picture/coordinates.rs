@@ -1,10 +1,12 @@
 //! One thermal picture with its pixel coordinates along all edges, to read regions off it.
 
+use ndarray::Array2;
+
 use super::PictureError;
 use super::canvas::{Canvas, Pen, ink, path_through};
 use super::colour::{ColourMap, Rgb};
 use super::geometry::{Area, Point};
-use super::grid::{Grid, Zoom};
+use super::grid::{Grid, Zoom, paint_colours};
 use super::layout::{ABOUT, LIMIT, NARROWEST, PAPER_EDGE, SPACE, WIDEST_LEGEND, title_lines};
 use super::legend::{self, Beyond, legend};
 use super::scale::Scale;
@@ -64,6 +66,25 @@ pub fn grid(image: &ThermalImage, title: &str) -> Result<Vec<u8>, PictureError> 
     canvas.encode()
 }
 
+/// Draws a picture in its own colours, with pixel coordinates as [`grid`] does: to read the box of its colour bar off it, and
+/// regions.
+///
+/// # Errors
+/// [`PictureError::Empty`] where the picture has no pixels.
+pub fn grid_in_colours(pixels: &Array2<Rgb>, title: &str) -> Result<Vec<u8>, PictureError> {
+    let (height, width) = pixels.dim();
+    if width == 0 || height == 0 {
+        return Err(PictureError::Empty);
+    }
+    let plan = Plan::of_size(width, height, title, 0.0);
+    let mut canvas = Canvas::new(plan.size.0, plan.size.1)?;
+    let at = [plan.picture.left as usize, plan.picture.top as usize];
+    paint_colours(&mut canvas.pixmap, at, plan.zoom, pixels);
+    plan.draw_axes(&mut canvas);
+    plan.draw_title(&mut canvas);
+    canvas.encode()
+}
+
 /// A coordinate to mark.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 struct Tick {
@@ -85,22 +106,22 @@ struct Plan {
 
 impl Plan {
     fn new(values: &Grid, title: &str) -> Self {
-        let zoom = Zoom::to_fit(values.width, values.height, ABOUT, LIMIT);
-        let (wide, high) = (
-            zoom.size(values.width) as f32,
-            zoom.size(values.height) as f32,
-        );
-        let longest = width(&values.width.max(values.height).to_string(), NUMBERS);
+        Self::of_size(values.width, values.height, title, legend::HEIGHT)
+    }
+
+    /// For a picture of so many pixels, with a legend so high below it.
+    fn of_size(columns: usize, rows: usize, title: &str, legend_height: f32) -> Self {
+        let zoom = Zoom::to_fit(columns, rows, ABOUT, LIMIT);
+        let (wide, high) = (zoom.size(columns) as f32, zoom.size(rows) as f32);
+        let longest = width(&columns.max(rows).to_string(), NUMBERS);
         let side = TICKS.0 + GAP + longest;
         let end = TICKS.0 + GAP + NUMBERS.line_height();
         let content = (wide + 2.0 * side).max(NARROWEST - 2.0 * PAPER_EDGE);
         // Whatever breaks lines in a file's name must not push the size away.
         let name: Vec<&str> = title.split_whitespace().collect();
         let words = format!(
-            "{}\n{} × {} pixels; x to the right, y downward",
+            "{}\n{columns} × {rows} pixels; x to the right, y downward",
             name.join(" "),
-            values.width,
-            values.height
         );
         let title = title_lines(&words, content, TITLE);
         let lines: f32 = title.iter().map(|(_, style)| style.line_height()).sum();
@@ -115,7 +136,7 @@ impl Plan {
             (picture.centre().x - legend_width / 2.0).round(),
             picture.bottom() + end + SPACE,
             legend_width,
-            legend::HEIGHT,
+            legend_height,
         );
         let (labelled, other) = steps(zoom.factor(), LABELS_APART.max(longest + 12.0));
         Self {
@@ -127,8 +148,8 @@ impl Plan {
             title,
             picture,
             legend,
-            across: ticks(values.width, labelled, other),
-            down: ticks(values.height, labelled, other),
+            across: ticks(columns, labelled, other),
+            down: ticks(rows, labelled, other),
         }
     }
 

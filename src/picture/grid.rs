@@ -1,8 +1,9 @@
 //! The temperatures of a picture as a plain grid, and the grid as pixels of a drawing.
 
+use ndarray::Array2;
 use tiny_skia::{Pixmap, PremultipliedColorU8};
 
-use super::colour::ColourMap;
+use super::colour::{ColourMap, Rgb};
 use crate::load::{Sample, ThermalImage};
 use crate::units::temperature::Kelvin;
 use crate::with_samples;
@@ -153,6 +154,28 @@ impl Grid {
                 if let Some(colour) = PremultipliedColorU8::from_rgba(red, green, blue, 255) {
                     *pixel = colour;
                 }
+            }
+        }
+    }
+}
+
+/// Draws a picture's own colours with its left and top at a place of the drawing; what would lie outside is left out.
+pub(super) fn paint_colours(
+    on: &mut Pixmap,
+    [left, top]: [usize; 2],
+    zoom: Zoom,
+    pixels: &Array2<Rgb>,
+) {
+    let stride = (on.width() as usize).max(1);
+    let (height, width) = pixels.dim();
+    let rows = on.pixels_mut().chunks_mut(stride).skip(top);
+    for (y, row) in rows.enumerate().take(zoom.size(height)) {
+        for (x, pixel) in row.iter_mut().skip(left).enumerate().take(zoom.size(width)) {
+            let colour = pixels.get([zoom.source(y), zoom.source(x)]);
+            let colour =
+                colour.and_then(|&[r, g, b]| PremultipliedColorU8::from_rgba(r, g, b, 255));
+            if let Some(colour) = colour {
+                *pixel = colour;
             }
         }
     }

@@ -235,6 +235,7 @@ mod tests {
             assumed: None,
             pages: 1,
             captured: None,
+            palette: None,
         };
         Panel {
             title: "hold 1".to_owned(),

@@ -6,15 +6,19 @@ use std::collections::BTreeSet;
 
 use rayon::prelude::*;
 
+use super::detectors;
 use super::pictures::read_again;
+use crate::correct::Detectors;
 use crate::diagnostics::{Problem, Problems};
+use crate::load::ThermalImage;
+use crate::locate::shape::Shape;
 use crate::outcome::{Outcome, Picture};
 use crate::picture::{
     self, MOST_PANELS, MOST_ROWS, Panel, PanelRow, PictureError, RegionNote, Scale,
     THUMBNAIL_HEIGHT, THUMBNAIL_WIDTH, Thumbnail,
 };
 use crate::report::{Folder, WriteError, labels};
-use crate::session::Session;
+use crate::session::{Role, Session};
 
 /// The name of the picture that shows all coolers on one scale.
 pub const SIDE_BY_SIDE: &str = "side-by-side.png";
@@ -93,12 +97,14 @@ fn draw_annotated(
     folder: &Folder,
     progress: &(dyn Fn() + Sync),
 ) -> Result<Vec<Kept>, DrawError> {
+    let fail = |list| Problems::new(session.source.clone(), list);
+    let detectors = detectors::of_session(session).map_err(fail)?;
     let results: Vec<Result<Kept, Failure>> = outcome
         .pictures
         .par_iter()
         .zip(with_room(session, outcome))
         .map(|(picture, room)| {
-            let drawn = draw_one(session, outcome, picture, room, folder);
+            let drawn = draw_one(session, &detectors, outcome, picture, room, folder);
             progress();
             drawn
         })
@@ -136,15 +142,16 @@ fn with_room(session: &Session, outcome: &Outcome) -> Vec<bool> {
 
 fn draw_one(
     session: &Session,
+    detectors: &Detectors,
     outcome: &Outcome,
     picture: &Picture,
     room: bool,
     folder: &Folder,
 ) -> Result<Kept, Failure> {
-    let image = read_again(session, picture).map_err(Failure::Problem)?;
+    let image = read_again(session, detectors, picture).map_err(Failure::Problem)?;
     let run = &session.runs[picture.run];
     let snapshot = &run.snapshots[picture.snapshot];
-    let notes: Vec<RegionNote> = snapshot
+    let mut notes: Vec<RegionNote> = snapshot
         .regions
         .iter()
         .zip(labels::of(outcome, picture))
@@ -155,6 +162,7 @@ fn draw_one(
             role: region.role,
         })
         .collect();
+    notes.extend(bar_note(&image));
     let title = format!(
         "{}\n{} · {}",
         session.coolers[run.cooler].label, run.name, picture.file
@@ -170,6 +178,23 @@ fn draw_one(
         name,
         scale,
         thumbnail,
+    })
+}
+
+/// The colour bar of a palette picture, outlined so that a person sees whether it is the right one.
+fn bar_note(image: &ThermalImage) -> Option<RegionNote> {
+    let palette = image.palette.as_ref()?;
+    let rectangle = palette.bar.rectangle();
+    let how = if palette.found.is_some() {
+        "found"
+    } else {
+        "as stated"
+    };
+    Some(RegionNote {
+        shape: Shape::Rectangle(rectangle.map(|at| at as f64)),
+        exclude: Vec::new(),
+        lines: vec!["colour bar".to_owned(), how.to_owned()],
+        role: Role::Reference,
     })
 }
 

@@ -10,7 +10,7 @@ use rayon::prelude::*;
 use super::{digest, picture_problem};
 use crate::correct::Detectors;
 use crate::diagnostics::Problem;
-use crate::load::{self, ThermalImage, Wanted};
+use crate::load::{self, Scale, ThermalImage, Wanted};
 use crate::locate::{Mask, NoPixels};
 use crate::measure::{self, Measurement, PictureMeasurement};
 use crate::outcome::{InputFile, Picture};
@@ -69,7 +69,7 @@ fn measure_one(
     snapshot: &Snapshot,
     band: Option<Arc<Detector>>,
 ) -> Result<PictureMeasurement, Vec<Problem>> {
-    let (image, sha256) = open(snapshot).map_err(|problem| vec![problem])?;
+    let (image, sha256) = open(snapshot, band.as_deref()).map_err(|problem| vec![problem])?;
     let raw = matches!(image.pixels, Pixels::SakumaHattori { .. });
     let detector = match (&image.pixels, band) {
         (Pixels::SakumaHattori { a, b, c }, _) => Arc::new(Detector::SakumaHattori {
@@ -112,6 +112,7 @@ fn measure_one(
         detector,
         raw,
         assumed: image.assumed,
+        bar_found: image.palette.and_then(|palette| palette.found),
         captured: image.captured,
         pages: image.pages,
         regions,
@@ -146,7 +147,20 @@ fn measure_region(
         };
         picture_problem(&region.span, &snapshot.file, &what, mend)
     })?;
-    measure::region(image, &mask, region.statistic, detector).ok_or_else(|| {
+    let measured = measure::region(image, &mask, region.statistic, detector);
+    let off_bar = image
+        .palette
+        .as_ref()
+        .map(|palette| palette.reading(image, &mask).off_bar)
+        .filter(|off| 2 * off > mask.count());
+    if let Some(off) = off_bar {
+        let share = 100.0 * off as f64 / mask.count() as f64;
+        let what = format!("{share:.0} % of {name} has colours that its colour bar does not hold");
+        let mend = "keep marks, text and logos out of the region, and check the bar's box in the annotated picture or with \
+                    colour-bar = \"find\"";
+        return Err(picture_problem(&region.span, &snapshot.file, &what, mend));
+    }
+    measured.ok_or_else(|| {
         let what = format!(
             "none of the {} pixels of {name} holds a temperature",
             mask.count()
@@ -158,16 +172,42 @@ fn measure_region(
 }
 
 /// Reads and decodes a snapshot's file; also gives the SHA-256 of its bytes.
-fn open(snapshot: &Snapshot) -> Result<(ThermalImage, String), Problem> {
+fn open(
+    snapshot: &Snapshot,
+    detector: Option<&Detector>,
+) -> Result<(ThermalImage, String), Problem> {
     let bytes = read(snapshot)?;
+    let scale = scale(snapshot, detector);
+    if scale.is_none() && snapshot.colour_bar.is_some() && load::holds_colours(&bytes) {
+        return Err(picture_problem(
+            &snapshot.span,
+            &snapshot.file,
+            "is a colour picture, and the limits of its colour bar are not stated",
+            "write what is printed at the bar's ends, for instance low = \"20.1 °C\" and high = \"66.3 °C\", or give it a row in limits = \"limits.csv\"",
+        ));
+    }
     let wanted = Wanted {
         pixels: snapshot.pixels.as_ref(),
         page: snapshot.page,
+        scale,
     };
     let image = load::read(&bytes, wanted).map_err(|error| {
         picture_problem(&snapshot.span, &snapshot.file, &error.what, error.mend)
     })?;
     Ok((image, digest(&bytes)))
+}
+
+/// The scale of a palette picture, where all of it is stated.
+fn scale<'a>(snapshot: &'a Snapshot, detector: Option<&'a Detector>) -> Option<Scale<'a>> {
+    Some(Scale {
+        bar: snapshot.colour_bar.as_ref()?,
+        low_end: snapshot.low_end,
+        low: snapshot.low.as_ref()?,
+        high: snapshot.high.as_ref()?,
+        law: snapshot.bar_law,
+        detector,
+        printed: &snapshot.printed,
+    })
 }
 
 fn read(snapshot: &Snapshot) -> Result<Vec<u8>, Problem> {
@@ -203,9 +243,14 @@ pub(super) fn read_bounded(path: &Path, limit: usize) -> Result<Vec<u8>, (String
 ///
 /// # Errors
 /// The picture cannot be read any more, or is not the one that was measured.
-pub(super) fn read_again(session: &Session, picture: &Picture) -> Result<ThermalImage, Problem> {
+pub(super) fn read_again(
+    session: &Session,
+    detectors: &Detectors,
+    picture: &Picture,
+) -> Result<ThermalImage, Problem> {
     let snapshot = &session.runs[picture.run].snapshots[picture.snapshot];
-    let (image, sha256) = open(snapshot)?;
+    let detector = detectors.bands.get(snapshot.instrument).cloned().flatten();
+    let (image, sha256) = open(snapshot, detector.as_deref())?;
     if sha256 != picture.sha256 {
         let what = "was changed while it was being worked on";
         return Err(picture_problem(

@@ -1,4 +1,4 @@
-//! The picture files: what the camera stores, rounded, in three containers without any time stamp.
+//! The picture files: what the camera stores, rounded, in four containers without any time stamp.
 
 use std::io::Cursor;
 
@@ -6,8 +6,8 @@ use ndarray::Array2;
 use tiff::encoder::compression::DeflateLevel;
 use tiff::encoder::{Compression, Predictor, TiffEncoder, colortype};
 
-use super::SampleError;
 use super::truth::Container;
+use super::{SampleError, palette};
 use crate::units::temperature::ZERO_CELSIUS;
 
 /// Kelvin a count in the TIFF files.
@@ -24,6 +24,7 @@ pub fn picture(kelvin: &Array2<f64>, container: Container) -> Result<Vec<u8>, Sa
         Container::Tiff => tiff(kelvin),
         Container::Png => png(kelvin),
         Container::Csv => Ok(csv(kelvin).into_bytes()),
+        Container::Jpeg => palette::picture(kelvin),
     }
 }
 

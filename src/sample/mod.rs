@@ -5,6 +5,7 @@
 //! scene    a run's cooler, painted on a canvas of temperatures, emissivities and what they mirror
 //! camera   the scene's radiation, blurred, with the camera's error, noise and settings
 //! encode   the picture files
+//! palette  of which one holds colours with their bar
 //! write    all files into a folder, or none
 //! ```
 //!
@@ -14,6 +15,7 @@
 mod camera;
 mod canvas;
 mod encode;
+pub mod palette;
 mod scene;
 pub mod truth;
 mod write;

@@ -54,6 +54,8 @@ pub enum Container {
     Png,
     /// Matrix of °C with one decimal.
     Csv,
+    /// JPEG in colours with their bar.
+    Jpeg,
 }
 
 /// What is true in one run.
@@ -160,8 +162,8 @@ pub const RUNS: [Run; 6] = [
     Run {
         cooler: Cooler::Replacement,
         name: "hold 6",
-        file: "replacement-3.csv",
-        container: Container::Csv,
+        file: "replacement-3.jpg",
+        container: Container::Jpeg,
         ambient: 18.0,
         reflected: 21.2,
         inlet_skin: 64.0,

@@ -9,6 +9,7 @@ mod cooler;
 mod declared;
 mod files;
 mod instrument;
+mod limits;
 mod names;
 mod picks;
 mod pixels;

@@ -7,7 +7,7 @@ use super::picks::Instruments;
 use super::reader::{Entry, Table};
 use super::region::{self, Views};
 use super::value::Spec;
-use super::{Printed, Region, Snapshot, files, instrument, pixels};
+use super::{BarLaw, Printed, Region, Snapshot, files, instrument, pixels};
 use crate::units::Dimension;
 
 /// The most points that all regions of all snapshots may have together: bounds the memory that a file can ask for.
@@ -76,6 +76,8 @@ pub(super) fn read<'t>(table: &Table<'t>, known: &Known<'t>) -> Option<Snapshot>
         high,
         printed,
         colour_bar,
+        low_end: None,
+        bar_law: BarLaw::default(),
         page,
         span,
     })

@@ -12,8 +12,8 @@ use super::run::RunNames;
 use super::snapshot::Known;
 use super::value::Spec;
 use super::{
-    Cooler, Declared, Instrument, InstrumentKind, Pixels, Repeatability, Run, Session, SourceText,
-    Surface, UnusedKey, cooler, files, instrument, region, run, surface,
+    Cooler, Declared, Instrument, InstrumentKind, NamedFile, Pixels, Repeatability, Run, Session,
+    SourceText, Surface, UnusedKey, cooler, instrument, limits, region, run, surface,
 };
 use crate::quantity::{QuantityId, Unit};
 use crate::units::Dimension;
@@ -29,6 +29,7 @@ pub(super) struct Parts {
     surfaces: Vec<Surface>,
     coolers: Vec<Cooler>,
     runs: Vec<Run>,
+    limits: Option<NamedFile>,
 }
 
 impl Parts {
@@ -51,6 +52,7 @@ impl Parts {
             surfaces: self.surfaces,
             coolers: self.coolers,
             runs: self.runs,
+            limits: self.limits,
             unused,
         }
     }
@@ -68,11 +70,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<Parts> {
     let title = table.text("title");
     let primary = primary(table);
     let matters = matters(table, primary);
-    if let Some(entry) = table.get("limits") {
-        table
-            .text_of(&entry)
-            .and_then(|file| files::resolve(table, &entry, file));
-    }
+    let limits_file = table.get("limits");
     let stated = match table.table("conditions", "conditions") {
         Some(own) => conditions::read(&own),
         None => Stated::default(),
@@ -131,8 +129,13 @@ pub(super) fn read(table: &Table<'_>) -> Option<Parts> {
         surfaces: surfaces.into_iter().collect::<Option<_>>()?,
         coolers: coolers.into_iter().collect::<Option<_>>()?,
         runs: runs?,
+        limits: None,
     };
+    if let Some(entry) = limits_file {
+        parts.limits = limits::apply(table, &entry, &mut parts.runs);
+    }
     inherit(&mut parts);
+    scales_complete(table, &parts);
     settings_present(table, &parts);
     Some(parts)
 }
@@ -262,7 +265,44 @@ fn inherit(parts: &mut Parts) {
                 .colour_bar
                 .take()
                 .or_else(|| thermal.colour_bar.clone());
+            snapshot.low_end = thermal.low_end;
+            snapshot.bar_law = thermal.bar_law;
         }
+    }
+}
+
+/// What of a palette picture's scale is stated must be all of it: a bar, the low and the high limit.
+fn scales_complete(table: &Table<'_>, parts: &Parts) {
+    for snapshot in parts.runs.iter().flat_map(|run| &run.snapshots) {
+        let (what, mend) = match (&snapshot.low, &snapshot.high) {
+            (Some(low), None) => (
+                format!(
+                    "the picture's scale has `low`, {}, but no `high`",
+                    low.written
+                ),
+                "write high = \"…\" with the number printed at the bar's other end",
+            ),
+            (None, Some(high)) => (
+                format!(
+                    "the picture's scale has `high`, {}, but no `low`",
+                    high.written
+                ),
+                "write low = \"…\" with the number printed at the bar's other end",
+            ),
+            (Some(low), Some(_)) if snapshot.colour_bar.is_none() => (
+                format!(
+                    "the picture has limits, from {}, but no colour bar that they belong to",
+                    low.written
+                ),
+                "write colour-bar = \"find\" or colour-bar = [x, y, width, height] on the instrument or the snapshot",
+            ),
+            (None, None) if !snapshot.printed.is_empty() => (
+                "numbers printed in the picture check its limits, which are not stated".to_owned(),
+                "write `low` and `high` as printed at the bar's ends",
+            ),
+            _ => continue,
+        };
+        table.problem(snapshot.span.clone(), what, mend);
     }
 }
 

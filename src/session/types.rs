@@ -73,6 +73,8 @@ pub struct Session {
     pub coolers: Vec<Cooler>,
     /// Runs, in the order of the file.
     pub runs: Vec<Run>,
+    /// The file of palette pictures' limits, where there is one.
+    pub limits: Option<NamedFile>,
     /// Keys that are valid but that this version does not act on yet.
     pub unused: Vec<UnusedKey>,
 }
@@ -106,7 +108,7 @@ impl Session {
             path: picture.path.clone(),
         });
         let mut files: Vec<NamedFile> = Vec::new();
-        for file in responses.chain(pictures) {
+        for file in self.limits.iter().cloned().chain(responses).chain(pictures) {
             if !files.contains(&file) {
                 files.push(file);
             }
@@ -603,6 +605,10 @@ pub struct Snapshot {
     pub printed: Vec<Printed>,
     /// The colour bar; its own or its instrument's.
     pub colour_bar: Option<ColourBar>,
+    /// Which end of the bar is cold; its instrument's.
+    pub low_end: Option<LowEnd>,
+    /// What is evenly spaced along the bar; its instrument's.
+    pub bar_law: BarLaw,
     /// Which page of a file with several, from 1.
     pub page: Option<usize>,
     /// Where `file` is written.

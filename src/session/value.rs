@@ -7,7 +7,7 @@ use super::reader::{Entry, Table};
 use crate::units::{self, Dimension, Law, Parsed};
 
 /// The range of temperatures that a session may speak of, K: that of the signal's table.
-const TEMPERATURES: (f64, f64) = (200.0, 1500.0);
+pub(super) const TEMPERATURES: (f64, f64) = (200.0, 1500.0);
 
 /// The greatest coordinate, in pixels: far beyond any picture, and safe to reckon with.
 const FARTHEST: f64 = 1e6;

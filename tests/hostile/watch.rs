@@ -33,14 +33,23 @@ pub fn read(bytes: &[u8]) -> Result<ThermalImage, LoadError> {
 }
 
 pub fn page(bytes: &[u8], page: Option<usize>) -> Result<ThermalImage, LoadError> {
+    let wanted = Wanted {
+        pixels: Some(&COUNTS),
+        page,
+        ..Wanted::default()
+    };
+    watched(bytes, || load::read(bytes, wanted))
+}
+
+/// Does something with a file's bytes, or panics if that takes too long or too much.
+pub fn watched<T>(bytes: &[u8], read: impl FnOnce() -> T) -> T {
     let _alone = ALONE
         .lock()
         .unwrap_or_else(|poisoned| poisoned.into_inner());
-    let pixels = Some(&COUNTS);
     let before = MEMORY.current_usage();
     MEMORY.reset_peak_usage();
     let start = Instant::now();
-    let image = load::read(bytes, Wanted { pixels, page });
+    let done = read();
     let (took, peak) = (start.elapsed(), MEMORY.peak_usage().saturating_sub(before));
     assert!(
         took < LONGEST,
@@ -53,7 +62,7 @@ pub fn page(bytes: &[u8], page: Option<usize>) -> Result<ThermalImage, LoadError
         "took {peak} bytes: {:?}",
         &bytes[..bytes.len().min(64)]
     );
-    image
+    done
 }
 
 #[test]

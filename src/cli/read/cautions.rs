@@ -37,6 +37,9 @@ pub(super) fn of(session: &Session, outcome: &Outcome, draft: &Draft) -> Vec<Cau
 fn advice(caution: &Caution) -> Option<&'static str> {
     match caution.id {
         CautionId::FirstPage => Some("Give --page N."),
+        CautionId::SettingAssumed if caution.advice.contains("colour-bar") => {
+            Some("Check that the box is the bar; give --colour-bar X,Y,W,H where it is not.")
+        }
         CautionId::SettingAssumed if caution.advice.contains("`pixels`") => {
             Some("Give --pixels-unit, for instance --pixels-unit °C.")
         }

@@ -169,6 +169,12 @@ impl Draft {
             "--distance-ratio",
             instrument.distance_ratio.as_deref(),
         );
+        let picture = &arguments.picture;
+        if let Some(bar) = &picture.colour_bar {
+            self.entry("colour-bar", "--colour-bar", bar);
+        }
+        self.maybe("low-end", "--low-end", picture.low_end.as_deref());
+        self.maybe("bar-law", "--bar-law", picture.bar_law.as_deref());
     }
 
     fn pixels(&mut self, arguments: &Arguments) {
@@ -229,6 +235,8 @@ impl Draft {
                 self.entry("page", "--page", &page.to_string());
             }
             self.maybe("angle", "--angle", arguments.picture.angle.as_deref());
+            self.maybe("low", "--low", arguments.picture.low.as_deref());
+            self.maybe("high", "--high", arguments.picture.high.as_deref());
         }
     }
 

@@ -85,16 +85,26 @@ fn drawn(snapshot: &Snapshot) -> Result<Vec<u8>, Trouble> {
     let wanted = Wanted {
         pixels: snapshot.pixels.as_ref(),
         page: snapshot.page,
+        ..Wanted::default()
     };
-    let image = load::read(&bytes, wanted).map_err(|error| {
+    let unread = |error: load::LoadError| {
         let mend = problems::in_options(&error.mend);
         (
             format!("{}: {}", path.display(), problems::in_options(&error.what)),
             mend,
         )
-    })?;
+    };
     let name = path.file_name().unwrap_or_default().to_string_lossy();
-    picture::grid(&image, &name).map_err(|error| {
+    // A bar, stated or not, is read off the colours themselves.
+    let colours = load::colours(&bytes, wanted.pixels.is_some()).map_err(unread)?;
+    let drawing = match colours {
+        Some(colours) => picture::grid_in_colours(&colours, &name),
+        None => {
+            let image = load::read(&bytes, wanted).map_err(unread)?;
+            picture::grid(&image, &name)
+        }
+    };
+    drawing.map_err(|error| {
         let what = format!("{}: {error}", path.display());
         (what, "check which file this is".to_owned())
     })

@@ -9,7 +9,7 @@ use crate::diagnostics::Problem;
 use crate::report::terminal::layout::harmless;
 
 /// What the engine says of a session, and the same of options; longer ones first.
-const SPOKEN: [(&str, &str); 13] = [
+const SPOKEN: [(&str, &str); 19] = [
     // The run and tank are placeholders.
     (
         "the pistol reading of the inlet tank (read)",
@@ -30,6 +30,12 @@ const SPOKEN: [(&str, &str); 13] = [
     ("`pixels`", "--pixels-unit"),
     ("a `page`", "a --page"),
     ("`page`", "--page"),
+    ("colour-bar = [x, y, width, height]", "--colour-bar X,Y,W,H"),
+    ("colour-bar = \"find\"", "--colour-bar find"),
+    ("bar-law = ", "--bar-law "),
+    ("low-end = ", "--low-end "),
+    ("`low` and `high`", "--low and --high"),
+    ("`low-end`", "--low-end"),
     ("page = ", "--page "),
     ("`band`", "--band"),
     ("instrument `instrument`: ", ""),

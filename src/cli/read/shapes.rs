@@ -126,6 +126,16 @@ fn polygon(text: &str) -> Result<Outline, String> {
     Ok(of("polygon", format!("[{}]", corners.join(", "))))
 }
 
+/// The box of a colour bar, or that it is to be found, as TOML.
+pub(super) fn colour_bar(text: &str) -> Result<String, String> {
+    if text == "find" {
+        return Ok("\"find\"".to_owned());
+    }
+    let [x, y, width, height] =
+        numbers::<4>(text).map_err(|error| format!("{error}; or write find"))?;
+    Ok(format!("[{x}, {y}, {width}, {height}]"))
+}
+
 /// Three constants, separated by commas.
 pub(super) fn constants(text: &str) -> Result<[f64; 3], String> {
     numbers::<3>(text).map(|numbers| numbers.map(Number::value))

@@ -125,9 +125,10 @@ fn check_grey(photometric: Option<u64>) -> Result<bool, LoadError> {
             ));
         }
     };
-    Err(LoadError::unread(format!(
-        "the TIFF holds {kind}, not temperatures; colour pictures need their colour bar, which this version does not read"
-    )))
+    Err(LoadError::new(
+        format!("the TIFF holds {kind}, not temperatures"),
+        crate::load::sniff::OTHER_COLOURS,
+    ))
 }
 
 fn number(format: u64, bits: u64) -> Result<Number, LoadError> {

@@ -21,6 +21,7 @@ fn of(celsius: Array2<f32>) -> ThermalImage {
         assumed: None,
         pages: 1,
         captured: None,
+        palette: None,
     }
 }
 

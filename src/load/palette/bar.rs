@@ -1,0 +1,385 @@
+//! The colours along a bar, averaged across it so that ticks, borders and compression have little say.
+
+use ndarray::Array2;
+
+use super::super::LoadError;
+use super::lab::{self, LEVEL, Lab, Levels, Space};
+use crate::session::LowEnd;
+
+/// Shortest bar that is read, pixels: fewer are fewer colours.
+pub(super) const SHORTEST: usize = 16;
+
+/// Narrowest bar that is read, pixels.
+pub(super) const NARROWEST: usize = 3;
+
+/// Where a bar is, in whole pixels: columns and rows `from` (inclusive) to `to` (exclusive).
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct BarBox {
+    /// First column and row.
+    pub from: [usize; 2],
+    /// One past the last column and row.
+    pub to: [usize; 2],
+}
+
+impl BarBox {
+    /// x, y, width and height in pixels.
+    #[must_use]
+    pub fn rectangle(&self) -> [usize; 4] {
+        let [x, y] = self.from;
+        [x, y, self.to[0] - x, self.to[1] - y]
+    }
+
+    /// Whether it stands upright.
+    #[must_use]
+    pub fn upright(&self) -> bool {
+        let [_, _, width, height] = self.rectangle();
+        height >= width
+    }
+
+    /// Pixels along and across.
+    pub(super) fn size(&self) -> (usize, usize) {
+        let [_, _, width, height] = self.rectangle();
+        (width.max(height), width.min(height))
+    }
+}
+
+/// The colours along a bar, from its cold to its hot end.
+#[derive(Debug, Clone)]
+pub(super) struct Profile {
+    /// The space in which its colours are compared.
+    pub(super) space: Space,
+    /// One colour a pixel along the bar.
+    pub(super) levels: Vec<Levels>,
+    /// How far a single pixel of the bar lies from the smoothed profile (standard deviation, Oklab).
+    pub(super) pixel_noise: f32,
+    /// How far the profile itself may lie from the true colours (standard deviation, Oklab).
+    pub(super) noise: f32,
+}
+
+/// Whole pixels from the coordinates of a session.
+///
+/// # Errors
+/// A box that lies outside the picture or is too small.
+pub(super) fn whole_pixels(
+    [x, y, width, height]: [f64; 4],
+    shape: (usize, usize),
+) -> Result<BarBox, LoadError> {
+    let (rows, columns) = shape;
+    // Coordinates of a session are finite and at most a million.
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let pixel = |at: f64| at.round().max(0.0) as usize;
+    let outside = x < -0.5 || y < -0.5 || pixel(x + width) > columns || pixel(y + height) > rows;
+    if outside {
+        return Err(LoadError::new(
+            format!(
+                "the colour bar [{x}, {y}, {width}, {height}] lies outside the picture of {columns} × {rows} pixels"
+            ),
+            "Write colour-bar = [x, y, width, height] in pixels of the picture, x to the right and y downward.",
+        ));
+    }
+    let found = BarBox {
+        from: [pixel(x), pixel(y)],
+        to: [pixel(x + width), pixel(y + height)],
+    };
+    let (length, breadth) = found.size();
+    if length < SHORTEST || breadth < NARROWEST {
+        return Err(LoadError::new(
+            format!(
+                "the colour bar is {length} pixels long and {breadth} across, too few to tell colours apart"
+            ),
+            format!(
+                "A bar must be at least {SHORTEST} pixels long and {NARROWEST} across: check the box, or save the picture larger."
+            ),
+        ));
+    }
+    Ok(found)
+}
+
+/// Which end is cold: as stated, else the bottom or the left.
+///
+/// # Errors
+/// An end that the bar does not have.
+pub(super) fn cold_end(bar: BarBox, stated: Option<LowEnd>) -> Result<LowEnd, LoadError> {
+    let upright = bar.upright();
+    let end = stated.unwrap_or(if upright {
+        LowEnd::Bottom
+    } else {
+        LowEnd::Left
+    });
+    if matches!(end, LowEnd::Bottom | LowEnd::Top) == upright {
+        return Ok(end);
+    }
+    let (lies, ends) = if upright {
+        ("stands upright", "\"bottom\" or \"top\"")
+    } else {
+        ("lies flat", "\"left\" or \"right\"")
+    };
+    Err(LoadError::new(
+        format!("the colour bar {lies}, so its cold end is neither what `low-end` says"),
+        format!("Write low-end = {ends}, or check the bar's box."),
+    ))
+}
+
+/// Compression stores colours in pairs of pixels and in coarser steps than brightness.
+const COARSE: Space = Space { weight: 0.6 };
+
+/// Reads the colours along a bar.
+pub(super) fn profile(pixels: &Array2<[u8; 3]>, bar: BarBox, cold: LowEnd, lossy: bool) -> Profile {
+    let (length, breadth) = bar.size();
+    let reversed = matches!(cold, LowEnd::Bottom | LowEnd::Right);
+    let margin = margin(breadth);
+    let across: Vec<Vec<[u8; 3]>> = (0..length)
+        .map(|step| {
+            let step = if reversed { length - 1 - step } else { step };
+            let at = |side: usize| {
+                let place = if bar.upright() {
+                    [bar.from[1] + step, bar.from[0] + side]
+                } else {
+                    [bar.from[1] + side, bar.from[0] + step]
+                };
+                pixels.get(place).copied().unwrap_or_default()
+            };
+            (margin..breadth - margin).map(at).collect()
+        })
+        .collect();
+    let middles: Vec<Levels> = across.iter().map(|row| middle(row)).collect();
+    let bridged = bridged(&middles);
+    let levels = if lossy { smoothed(&bridged) } else { bridged };
+    let space = if lossy { COARSE } else { Space::PLAIN };
+    let (pixel_noise, noise) = noise(space, &across, &middles, &levels, lossy);
+    Profile {
+        space,
+        levels,
+        pixel_noise,
+        noise,
+    }
+}
+
+/// Pixels left out at each side: borders, and what compression mixes over them.
+const fn margin(breadth: usize) -> usize {
+    if breadth >= 5 { 1 } else { 0 }
+}
+
+/// The mean of the middle half of each channel.
+fn middle(row: &[[u8; 3]]) -> Levels {
+    let channel = |index: usize| {
+        let mut levels: Vec<u8> = row.iter().map(|pixel| pixel[index]).collect();
+        levels.sort_unstable();
+        let skip = levels.len() / 4;
+        let kept = levels.get(skip..levels.len() - skip).unwrap_or_default();
+        kept.iter().map(|level| f32::from(*level)).sum::<f32>() / kept.len().max(1) as f32
+    };
+    [channel(0), channel(1), channel(2)]
+}
+
+/// A step that stands out from neighbours that agree is a tick drawn across the whole bar: bridged.
+fn bridged(levels: &[Levels]) -> Vec<Levels> {
+    let labs: Vec<Lab> = levels
+        .iter()
+        .map(|&levels| Space::PLAIN.of_levels(levels))
+        .collect();
+    let mut steps: Vec<f32> = labs.windows(2).map(|w| lab::distance(w[0], w[1])).collect();
+    steps.sort_unstable_by(f32::total_cmp);
+    let usual = steps.get(steps.len() * 3 / 4).copied().unwrap_or(0.0);
+    let limit = 20.0 * LEVEL + 4.0 * usual;
+    let mut bridged = levels.to_vec();
+    for width in 1..=2_usize {
+        for start in 1..labs.len().saturating_sub(width) {
+            let (Some(&before), Some(&after)) = (labs.get(start - 1), labs.get(start + width))
+            else {
+                continue;
+            };
+            let apart = lab::distance(before, after);
+            let out = |lab: &Lab| {
+                lab::distance(*lab, before).min(lab::distance(*lab, after)) > limit.max(2.0 * apart)
+            };
+            if !labs[start..start + width].iter().all(out) {
+                continue;
+            }
+            let (from, to) = (levels[start - 1], levels[start + width]);
+            for (place, slot) in bridged[start..start + width].iter_mut().enumerate() {
+                let share = (place + 1) as f32 / (width + 1) as f32;
+                *slot = lab::between(from, to, share);
+            }
+        }
+    }
+    bridged
+}
+
+/// Steps at each end whose colours compression mixes with what lies beyond.
+const MIXED: usize = 3;
+
+/// The profile without the noise of compression: colours, stored for pairs of pixels only, more strongly than brightness.
+fn smoothed(levels: &[Levels]) -> Vec<Levels> {
+    let mut ycc: Vec<Levels> = levels.iter().map(|&levels| lab::to_ycc(levels)).collect();
+    if ycc.len() >= 12 * MIXED {
+        mend_end(&mut ycc);
+        ycc.reverse();
+        mend_end(&mut ycc);
+        ycc.reverse();
+    }
+    let reach = if ycc.len() >= 120 { 2 } else { 1 };
+    let channel = |index: usize, reach: usize| -> Vec<f32> {
+        let values: Vec<f32> = ycc.iter().map(|levels| levels[index]).collect();
+        (0..values.len())
+            .map(|at| fitted(&values, at, reach))
+            .collect()
+    };
+    let (luma, blueness, redness) = (
+        channel(0, reach),
+        channel(1, reach + 1),
+        channel(2, reach + 1),
+    );
+    let joined = luma.iter().zip(&blueness).zip(&redness);
+    joined
+        .map(|((&luma, &blueness), &redness)| lab::from_ycc([luma, blueness, redness]))
+        .collect()
+}
+
+/// Puts a line through the next steps in place of the colours (not the brightness) at the beginning.
+fn mend_end(ycc: &mut [Levels]) {
+    for channel in [1, 2] {
+        let near: Vec<f32> = (MIXED..3 * MIXED)
+            .filter_map(|at| ycc.get(at).map(|levels| levels[channel]))
+            .collect();
+        let (value, slope) = line(&near);
+        for (at, levels) in ycc.iter_mut().take(MIXED).enumerate() {
+            levels[channel] = value + slope * (at as f32 - MIXED as f32);
+        }
+    }
+}
+
+/// Least-squares line: its value at the first place, and its slope.
+fn line(values: &[f32]) -> (f32, f32) {
+    let count = values.len() as f32;
+    let middle = (count - 1.0) / 2.0;
+    let mean = values.iter().sum::<f32>() / count.max(1.0);
+    let (mut up, mut down) = (0.0, 0.0);
+    for (at, value) in values.iter().enumerate() {
+        let from_middle = at as f32 - middle;
+        up += from_middle * (value - mean);
+        down += from_middle * from_middle;
+    }
+    let slope = if down > 0.0 { up / down } else { 0.0 };
+    (mean - slope * middle, slope)
+}
+
+/// A parabola through the neighbours on both sides (Savitzky and Golay, 1964), nearer the ends through fewer.
+fn fitted(values: &[f32], at: usize, reach: usize) -> f32 {
+    let reach = reach.min(at).min(values.len() - 1 - at);
+    if reach < 2 {
+        let near = values.get(at - reach..=at + reach).unwrap_or_default();
+        // Of three points a parabola is no fit: weigh the middle one.
+        return if reach == 1 {
+            (near.iter().sum::<f32>() + values[at]) / 4.0
+        } else {
+            values[at]
+        };
+    }
+    let r = reach as f32;
+    let (s0, s2, s4) = (
+        2.0 * r + 1.0,
+        r * (r + 1.0) * (2.0 * r + 1.0) / 3.0,
+        r * (r + 1.0) * (2.0 * r + 1.0) * (3.0 * r * r + 3.0 * r - 1.0) / 15.0,
+    );
+    let determinant = s0 * s4 - s2 * s2;
+    let near = values.get(at - reach..=at + reach).unwrap_or_default();
+    near.iter()
+        .enumerate()
+        .map(|(place, value)| {
+            let from_middle = place as f32 - r;
+            value * (s4 - s2 * from_middle * from_middle) / determinant
+        })
+        .sum()
+}
+
+/// Noise of single pixels and of the profile, from what they differ from the smoothed profile by; of a picture without loss
+/// the rounding to whole levels.
+fn noise(
+    space: Space,
+    across: &[Vec<[u8; 3]>],
+    middles: &[Levels],
+    levels: &[Levels],
+    lossy: bool,
+) -> (f32, f32) {
+    let rounding = 0.29 * LEVEL;
+    if !lossy {
+        return (rounding, rounding);
+    }
+    let labs: Vec<Lab> = levels
+        .iter()
+        .map(|&levels| space.of_levels(levels))
+        .collect();
+    // The middle nine tenths along: the ends are mixed with what lies beyond.
+    let skip = levels.len() / 20 + MIXED;
+    let inner = skip..levels.len().saturating_sub(skip).max(skip);
+    let mut pixels: Vec<f32> = Vec::new();
+    let mut whole: Vec<f32> = Vec::new();
+    for at in inner {
+        let (Some(row), Some(&middle), Some(&lab)) =
+            (across.get(at), middles.get(at), labs.get(at))
+        else {
+            continue;
+        };
+        pixels.extend(row.iter().map(|&pixel| lab::distance(space.of(pixel), lab)));
+        whole.push(lab::distance(space.of_levels(middle), lab));
+    }
+    // Ticks and marks are no noise: the middle four fifths by size, root of the mean square.
+    let spread = |list: &mut Vec<f32>| {
+        list.sort_unstable_by(f32::total_cmp);
+        list.truncate(list.len() * 9 / 10);
+        let squares: f32 = list.iter().map(|x| x * x).sum();
+        (squares / list.len().max(1) as f32).sqrt().max(rounding)
+    };
+    (spread(&mut pixels), spread(&mut whole))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_abs_diff_eq;
+
+    #[test]
+    fn a_parabola_is_kept_and_a_line_continued() {
+        let values: Vec<f32> = (0..20)
+            .map(|at| 0.5 * (at * at) as f32 - at as f32)
+            .collect();
+        for reach in [2, 3, 4] {
+            for at in reach..20 - reach {
+                assert_abs_diff_eq!(fitted(&values, at, reach), values[at], epsilon = 2e-3);
+            }
+        }
+        assert_eq!(line(&[3.0, 5.0, 7.0]), (3.0, 2.0));
+    }
+
+    #[test]
+    fn a_tick_across_the_bar_is_bridged_and_a_border_left_out() {
+        let pixels = Array2::from_shape_fn((100, 12), |(row, column)| match (row, column) {
+            (40, _) | (_, 0 | 11) => [255, 255, 255],
+            (60, 0..3) => [0, 0, 0],
+            _ => [row as u8, 30, 2 * row as u8],
+        });
+        let bar = BarBox {
+            from: [0, 0],
+            to: [12, 100],
+        };
+        let profile = profile(&pixels, bar, LowEnd::Top, false);
+        for (row, levels) in profile.levels.iter().enumerate() {
+            assert_abs_diff_eq!(levels[0], row as f32, epsilon = 1e-3);
+            assert_abs_diff_eq!(levels[2], 2.0 * row as f32, epsilon = 1e-3);
+        }
+    }
+
+    #[test]
+    fn boxes_that_make_no_bar_are_refused() {
+        let shape = (100, 200);
+        assert!(whole_pixels([190.0, 0.0, 12.0, 90.0], shape).is_err());
+        assert!(whole_pixels([-3.0, 0.0, 12.0, 90.0], shape).is_err());
+        assert!(whole_pixels([0.0, 0.0, 2.0, 90.0], shape).is_err());
+        assert!(whole_pixels([0.0, 0.0, 10.0, 12.0], shape).is_err());
+        let flat = whole_pixels([0.0, 0.0, 100.0, 10.0], shape).unwrap();
+        assert_eq!(flat.rectangle(), [0, 0, 100, 10]);
+        assert_eq!(cold_end(flat, None), Ok(LowEnd::Left));
+        assert!(cold_end(flat, Some(LowEnd::Top)).is_err());
+    }
+}

@@ -1,0 +1,205 @@
+//! Colour pictures of every kind that is read, as rows of red, green and blue.
+
+use std::io::Cursor;
+
+use image::{DynamicImage, ImageDecoder, ImageFormat, ImageReader};
+use ndarray::Array2;
+
+use super::super::exif::Exif;
+use super::super::orientation::oriented;
+use super::super::sniff::ColourKind;
+use super::super::{LoadError, MAX_BYTES, check_size, png};
+
+/// The most pixels that a byte of a file can stand for; more is a header that lies (deflate packs 1032 bytes into one, from
+/// memory).
+const MAX_PACKING: u64 = 1032;
+
+/// A picture in colours, upright.
+pub(super) struct Colours {
+    /// Red, green, blue, rows × columns.
+    pub(super) pixels: Array2<[u8; 3]>,
+    /// Which pixels are not see-through, where the picture says.
+    pub(super) opaque: Option<Array2<bool>>,
+    /// Whether colours were changed to save room, and by how much.
+    pub(super) loss: Option<Loss>,
+    /// In words.
+    pub(super) container: String,
+    pub(super) pages: usize,
+    pub(super) exif: Exif,
+}
+
+/// What compression may do to the mean of a block, levels of brightness and of colour difference: half a step of its
+/// coarsest quantity.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Loss {
+    pub(super) brightness: f32,
+    pub(super) colour: f32,
+}
+
+/// Of pictures that do not say how coarse they are.
+const UNKNOWN_LOSS: Loss = Loss {
+    brightness: 0.75,
+    colour: 1.0,
+};
+
+/// Decodes a colour picture.
+///
+/// # Errors
+/// A damaged, oversized or animated file.
+pub(super) fn read(bytes: &[u8], kind: ColourKind) -> Result<Colours, LoadError> {
+    let (image, pages, exif) = match kind {
+        ColourKind::Png => png::read_colours(bytes)?,
+        ColourKind::Jpeg => by_crate(bytes, ImageFormat::Jpeg, "JPEG")?,
+        ColourKind::Bmp => by_crate(bytes, ImageFormat::Bmp, "BMP")?,
+        ColourKind::WebP => by_crate(bytes, ImageFormat::WebP, "WebP")?,
+    };
+    let (loss, name) = match kind {
+        ColourKind::Jpeg => (Some(jpeg_loss(bytes)), "JPEG"),
+        ColourKind::WebP if bytes.get(12..16) != Some(b"VP8L") => (Some(UNKNOWN_LOSS), "WebP"),
+        ColourKind::WebP => (None, "WebP, lossless"),
+        ColourKind::Png => (None, "PNG"),
+        ColourKind::Bmp => (None, "BMP"),
+    };
+    let shape = (image.height() as usize, image.width() as usize);
+    let see_through = image.color().has_alpha();
+    let (pixels, opaque) = if see_through {
+        let stored = image.into_rgba8().into_raw();
+        let (quads, _) = stored.as_chunks::<4>();
+        let opaque: Vec<bool> = quads.iter().map(|quad| quad[3] == u8::MAX).collect();
+        let pixels = quads.iter().map(|&[r, g, b, _]| [r, g, b]).collect();
+        (pixels, Some(opaque))
+    } else {
+        let stored = image.into_rgb8().into_raw();
+        (stored.as_chunks::<3>().0.to_vec(), None)
+    };
+    let odd = |_| {
+        LoadError::damaged(format!(
+            "the {name} picture is smaller than its header says"
+        ))
+    };
+    let pixels = Array2::from_shape_vec(shape, pixels).map_err(odd)?;
+    let opaque = match opaque {
+        Some(list) => Some(Array2::from_shape_vec(shape, list).map_err(odd)?),
+        None => None,
+    };
+    Ok(Colours {
+        pixels: oriented(pixels, exif.orientation),
+        opaque: opaque.map(|known| oriented(known, exif.orientation)),
+        loss,
+        container: format!("{name}, colours"),
+        pages,
+        exif,
+    })
+}
+
+fn by_crate(
+    bytes: &[u8],
+    format: ImageFormat,
+    name: &str,
+) -> Result<(DynamicImage, usize, Exif), LoadError> {
+    let damaged = |error: image::ImageError| {
+        LoadError::damaged(format!("the {name} picture cannot be decoded ({error})"))
+    };
+    let mut reader = ImageReader::with_format(Cursor::new(bytes), format);
+    let mut limits = image::Limits::default();
+    limits.max_alloc = Some(MAX_BYTES as u64);
+    reader.limits(limits);
+    let mut decoder = reader.into_decoder().map_err(damaged)?;
+    let (width, height) = decoder.dimensions();
+    // A block of a JPEG, 64 pixels, takes a bit at the least.
+    if format == ImageFormat::Jpeg
+        && u64::from(width) * u64::from(height) / 512 > bytes.len() as u64
+    {
+        return Err(cut_off(name));
+    }
+    check_packing(width, height, bytes.len(), name)?;
+    if decoder.total_bytes() > MAX_BYTES as u64 {
+        return Err(LoadError::damaged(format!(
+            "the {name} picture is too large"
+        )));
+    }
+    let notes = decoder.exif_metadata().ok().flatten();
+    let exif = notes.map_or_else(Exif::default, |block| Exif::of_block(&block));
+    let image = DynamicImage::from_decoder(decoder).map_err(damaged)?;
+    Ok((image, 1, exif))
+}
+
+/// Refuses a size that the file cannot hold, before memory is asked for.
+pub(in crate::load) fn check_packing(
+    width: u32,
+    height: u32,
+    bytes: usize,
+    name: &str,
+) -> Result<(), LoadError> {
+    check_size(width.into(), height.into())?;
+    if u64::from(width) * u64::from(height) / MAX_PACKING > bytes as u64 {
+        return Err(cut_off(name));
+    }
+    Ok(())
+}
+
+fn cut_off(name: &str) -> LoadError {
+    LoadError::damaged(format!(
+        "the {name} picture is cut off: no picture of its size fits into so few bytes"
+    ))
+}
+
+/// Half a step of a block's mean, from the quantisation tables (ITU-T T.81, B.2.4.1): the mean is an eighth of the first
+/// coefficient, and the first table is that of the brightness, the second that of the colours.
+fn jpeg_loss(bytes: &[u8]) -> Loss {
+    let mut steps: [Option<f32>; 2] = [None; 2];
+    let mut rest = bytes.get(2..).unwrap_or_default();
+    while let [0xFF, marker, high, low, ..] = *rest {
+        if marker == 0xDA {
+            break;
+        }
+        let length = usize::from(u16::from_be_bytes([high, low]));
+        if marker == 0xDB {
+            tables(rest.get(4..2 + length).unwrap_or_default(), &mut steps);
+        }
+        rest = rest.get(2 + length..).unwrap_or_default();
+    }
+    let half = |step: Option<f32>, else_| step.map_or(else_, |step| (step / 16.0).max(0.25));
+    Loss {
+        brightness: half(steps[0], UNKNOWN_LOSS.brightness),
+        colour: half(steps[1].or(steps[0]), UNKNOWN_LOSS.colour),
+    }
+}
+
+/// Takes the first entry of each table of a segment.
+fn tables(mut segment: &[u8], steps: &mut [Option<f32>; 2]) {
+    while let [about, first, second, ..] = *segment {
+        let wide = about >> 4 != 0;
+        let step = if wide {
+            f32::from(u16::from_be_bytes([first, second]))
+        } else {
+            f32::from(first)
+        };
+        if let Some(slot) = steps.get_mut(usize::from(about & 15)) {
+            *slot = Some(step);
+        }
+        segment = segment
+            .get(if wide { 129 } else { 65 }..)
+            .unwrap_or_default();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_coarseness_of_a_jpeg_is_read_from_its_tables() {
+        let mut bytes = b"\xFF\xD8\xFF\xE0\0\x04ab\xFF\xDB\0\x43\0\x10".to_vec();
+        bytes.extend([1; 63]);
+        bytes.extend(b"\xFF\xDB\0\x43\x01\x20");
+        bytes.extend([1; 63]);
+        bytes.extend(b"\xFF\xDA\0\0");
+        let loss = jpeg_loss(&bytes);
+        assert_eq!((loss.brightness, loss.colour), (1.0, 2.0));
+        for length in 0..bytes.len() {
+            jpeg_loss(&bytes[..length]);
+        }
+        assert_eq!(jpeg_loss(b""), UNKNOWN_LOSS);
+    }
+}

@@ -1,0 +1,242 @@
+//! Finding the bar: a thin strip whose colours change along it and hardly across, and which explains the picture's colours.
+
+mod strip;
+
+use std::collections::HashMap;
+
+use super::bar::{self, BarBox};
+use super::decode::Colours;
+use super::lab::Space;
+use super::locus::Locus;
+use crate::load::LoadError;
+use crate::session::LowEnd;
+use strip::View;
+
+/// A bar that was found.
+pub(super) struct Found {
+    pub(super) bar: BarBox,
+    /// Where it is and how sure that is, in a sentence.
+    pub(super) words: String,
+}
+
+/// What neighbours of one colour may differ by in a picture without loss: a level.
+const ALIKE: f32 = 0.004;
+
+/// The same in a compressed one.
+const ALIKE_LOSSY: f32 = 0.035;
+
+/// Most pixels of a picture that is searched.
+const LARGEST: usize = 40_000_000;
+
+/// How many pixels are asked whether a strip explains them.
+const ASKED: usize = 4000;
+
+/// Least share of the picture's colours that its bar explains.
+const EXPLAINED: f64 = 0.5;
+
+/// A rival that explains this much of what the best one does is as good.
+const AS_GOOD: f64 = 0.9;
+
+/// No colour counts for more than this part of all pixels: paper and frames are no temperatures.
+const PAPER: usize = 25;
+
+struct Candidate {
+    bar: BarBox,
+    sure: bool,
+    explained: f64,
+}
+
+/// Finds the bar.
+///
+/// # Errors
+/// None, one whose ends are not sure, or two as good as each other.
+pub(super) fn find(colours: &Colours) -> Result<Found, LoadError> {
+    if colours.pixels.len() > LARGEST {
+        return Err(unsure(
+            "the picture is too large to look for its bar".to_owned(),
+        ));
+    }
+    let lossy = colours.loss.is_some();
+    let labs = colours.pixels.mapv(|pixel| Space::PLAIN.of(pixel));
+    let luma = colours
+        .pixels
+        .mapv(|pixel| super::lab::to_ycc(pixel.map(f32::from))[0] / 255.0);
+    let alike = if lossy { ALIKE_LOSSY } else { ALIKE };
+    let mut found: Vec<(BarBox, bool)> = Vec::new();
+    for lying in [false, true] {
+        let view = View {
+            labs: &labs,
+            luma: &luma,
+            lying,
+            alike,
+        };
+        let strips = view.strips();
+        found.extend(strips.iter().map(|strip| (strip.bar(lying), strip.sure)));
+    }
+    let asked = asked(colours);
+    let mut candidates: Vec<Candidate> = found
+        .into_iter()
+        .map(|(bar, sure)| Candidate {
+            bar,
+            sure,
+            explained: explained(colours, bar, &asked),
+        })
+        .filter(|candidate| candidate.explained >= EXPLAINED)
+        .collect();
+    candidates.sort_by(|a, b| {
+        let length = |one: &Candidate| one.bar.size().0;
+        b.explained
+            .total_cmp(&a.explained)
+            .then(length(b).cmp(&length(a)))
+    });
+    choose(&candidates)
+}
+
+/// The least share of the picture's colours that a stated bar has to hold.
+const LEAST: f64 = 0.25;
+
+/// Checks that a stated box holds the picture's palette.
+///
+/// # Errors
+/// It explains hardly any of the picture's colours.
+pub(super) fn check(colours: &Colours, bar: BarBox) -> Result<(), LoadError> {
+    let share = explained(colours, bar, &asked(colours));
+    if share >= LEAST {
+        return Ok(());
+    }
+    Err(LoadError::new(
+        format!(
+            "the colour bar at {:?} holds only {:.0} % of the picture's colours",
+            bar.rectangle(),
+            100.0 * share
+        ),
+        "Check the bar's box: x, y, width and height of the coloured strip alone, or write colour-bar = \"find\".",
+    ))
+}
+
+fn choose(candidates: &[Candidate]) -> Result<Found, LoadError> {
+    let Some(best) = candidates.first() else {
+        return Err(unsure(
+            "no colour bar was found: no thin strip explains the picture's colours".to_owned(),
+        ));
+    };
+    let rival = candidates
+        .iter()
+        .find(|other| !overlap(best.bar, other.bar));
+    let percent = 100.0 * best.explained;
+    if let Some(rival) = rival.filter(|rival| rival.explained >= AS_GOOD * best.explained) {
+        return Err(unsure(format!(
+            "two strips could be the colour bar: {:?} explains {percent:.0} % of the picture's colours and {:?} {:.0} %",
+            best.bar.rectangle(),
+            rival.bar.rectangle(),
+            100.0 * rival.explained
+        )));
+    }
+    if !best.sure {
+        return Err(unsure(format!(
+            "the colour bar near {:?} cannot be told from what lies beyond its end",
+            best.bar.rectangle()
+        )));
+    }
+    let next = rival.map_or(String::new(), |rival| {
+        format!(
+            "; the next best strip explains {:.0} %",
+            100.0 * rival.explained
+        )
+    });
+    Ok(Found {
+        bar: best.bar,
+        words: format!(
+            "the colour bar was found at {:?} (x, y, width, height): it explains {percent:.0} % of the picture's colours{next}",
+            best.bar.rectangle()
+        ),
+    })
+}
+
+fn unsure(what: String) -> LoadError {
+    LoadError::new(
+        what,
+        "Write its box: colour-bar = [x, y, width, height], the coloured strip alone, in pixels of the picture.",
+    )
+}
+
+fn overlap(one: BarBox, other: BarBox) -> bool {
+    (0..2).all(|axis| one.from[axis] < other.to[axis] && other.from[axis] < one.to[axis])
+}
+
+/// Pixels spread over the picture, few of any one colour.
+fn asked(colours: &Colours) -> Vec<[usize; 2]> {
+    let (rows, columns) = colours.pixels.dim();
+    let step = (((rows * columns) as f64 / ASKED as f64)
+        .sqrt()
+        .floor()
+        .max(1.0)) as usize;
+    let places: Vec<[usize; 2]> = (step / 2..rows)
+        .step_by(step)
+        .flat_map(|row| {
+            (step / 2..columns)
+                .step_by(step)
+                .map(move |column| [row, column])
+        })
+        .collect();
+    let coarse = colours.loss.is_some();
+    let key = |place: [usize; 2]| {
+        let pixel = colours.pixels.get(place).copied().unwrap_or_default();
+        if coarse {
+            pixel.map(|level| level / 6)
+        } else {
+            pixel
+        }
+    };
+    let mut often: HashMap<[u8; 3], usize> = HashMap::new();
+    let limit = places.len() / PAPER;
+    places
+        .into_iter()
+        .filter(|&place| {
+            let count = often.entry(key(place)).or_default();
+            *count += 1;
+            *count <= limit
+        })
+        .collect()
+}
+
+/// The share of the asked pixels outside the strip whose colours it holds.
+fn explained(colours: &Colours, bar: BarBox, asked: &[[usize; 2]]) -> f64 {
+    let cold = if bar.upright() {
+        LowEnd::Bottom
+    } else {
+        LowEnd::Left
+    };
+    let (length, breadth) = bar.size();
+    if length < bar::SHORTEST || breadth < bar::NARROWEST {
+        return 0.0;
+    }
+    let locus = Locus::of(&bar::profile(
+        &colours.pixels,
+        bar,
+        cold,
+        colours.loss.is_some(),
+    ));
+    let count = u16::try_from(locus.segments()).unwrap_or(u16::MAX);
+    let all: Vec<u16> = (0..count).collect();
+    let (mut on, mut total) = (0_usize, 0_usize);
+    for &[row, column] in asked {
+        let inside =
+            (bar.from[1]..bar.to[1]).contains(&row) && (bar.from[0]..bar.to[0]).contains(&column);
+        if inside {
+            continue;
+        }
+        total += 1;
+        let pixel = colours
+            .pixels
+            .get([row, column])
+            .copied()
+            .unwrap_or_default();
+        on += usize::from(locus.nearest(&all, locus.space.of(pixel)).on_bar);
+    }
+    if total == 0 {
+        0.0
+    } else {
+        on as f64 / total as f64
+    }
+}

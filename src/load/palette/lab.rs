@@ -1,0 +1,117 @@
+//! Colours in Oklab (B. Ottosson, 2020), where equal distances look about equally far apart.
+//!
+//! A little light is added to every colour before, as a lit room adds to a screen: without it one level near black would
+//! be twenty times as far as one in the middle, and the noise of compression with it.
+
+use palette::convert::FromColorUnclamped;
+use palette::{LinSrgb, Oklab, Srgb};
+
+/// Lightness and the two opponent colours.
+pub(super) type Lab = [f32; 3];
+
+/// Red, green and blue as levels 0 to 255; between them too.
+pub(super) type Levels = [f32; 3];
+
+/// Light added, as a share of white: one level of grey is then some 0.003 to 0.004 everywhere.
+const FLARE: f32 = 0.005;
+
+/// About one level of grey.
+pub(super) const LEVEL: f32 = 0.0035;
+
+/// Oklab with its two opponent colours counting less, where they were stored more coarsely than lightness.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Space {
+    /// What a difference of the opponent colours counts.
+    pub(super) weight: f32,
+}
+
+impl Space {
+    /// Oklab as it is.
+    pub(super) const PLAIN: Self = Self { weight: 1.0 };
+
+    /// The place of a stored colour.
+    pub(super) fn of(self, [red, green, blue]: [u8; 3]) -> Lab {
+        self.of_linear(Srgb::new(red, green, blue).into_linear())
+    }
+
+    /// The place of a colour between levels.
+    pub(super) fn of_levels(self, levels: Levels) -> Lab {
+        let [red, green, blue] = levels.map(|level| level.clamp(0.0, 255.0) / 255.0);
+        self.of_linear(Srgb::new(red, green, blue).into_linear())
+    }
+
+    fn of_linear(self, light: LinSrgb<f32>) -> Lab {
+        let flared = LinSrgb::new(light.red + FLARE, light.green + FLARE, light.blue + FLARE);
+        let lab = Oklab::from_color_unclamped(flared / (1.0 + FLARE));
+        [lab.l, self.weight * lab.a, self.weight * lab.b]
+    }
+}
+
+/// a − b.
+pub(super) fn minus(a: Lab, b: Lab) -> Lab {
+    [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
+}
+
+/// The scalar product.
+pub(super) fn dot(a: Lab, b: Lab) -> f32 {
+    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+}
+
+/// a + share (b − a).
+pub(super) fn between(a: Lab, b: Lab, share: f32) -> Lab {
+    let step = minus(b, a);
+    [
+        a[0] + share * step[0],
+        a[1] + share * step[1],
+        a[2] + share * step[2],
+    ]
+}
+
+/// How far apart two colours are.
+pub(super) fn distance(a: Lab, b: Lab) -> f32 {
+    let step = minus(a, b);
+    dot(step, step).sqrt()
+}
+
+/// Brightness and the two colour differences of JFIF, from levels.
+pub(super) fn to_ycc([red, green, blue]: Levels) -> Levels {
+    let luma = 0.299 * red + 0.587 * green + 0.114 * blue;
+    [luma, (blue - luma) / 1.772, (red - luma) / 1.402]
+}
+
+/// Levels from brightness and colour differences.
+pub(super) fn from_ycc([luma, blueness, redness]: Levels) -> Levels {
+    let (red, blue) = (luma + 1.402 * redness, luma + 1.772 * blueness);
+    [red, (luma - 0.299 * red - 0.114 * blue) / 0.587, blue]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_abs_diff_eq;
+
+    #[test]
+    fn white_is_white_and_levels_are_about_equally_far() {
+        let white = Space::PLAIN.of([255; 3]);
+        assert_abs_diff_eq!(white[0], 1.0, epsilon = 1e-4);
+        assert_abs_diff_eq!(white[1], 0.0, epsilon = 1e-4);
+        for level in 0..255_u8 {
+            let step = distance(Space::PLAIN.of([level; 3]), Space::PLAIN.of([level + 1; 3]));
+            assert!((0.0007..0.0045).contains(&step), "{level}: {step}");
+        }
+        assert_eq!(
+            Space::PLAIN.of([12, 200, 77]),
+            Space::PLAIN.of_levels([12.0, 200.0, 77.0])
+        );
+    }
+
+    #[test]
+    fn brightness_and_differences_go_there_and_back() {
+        for levels in [[0.0, 0.0, 0.0], [255.0, 3.0, 90.0], [12.0, 250.0, 128.0]] {
+            let back = from_ycc(to_ycc(levels));
+            for (a, b) in levels.into_iter().zip(back) {
+                assert_abs_diff_eq!(a, b, epsilon = 1e-3);
+            }
+        }
+    }
+}
