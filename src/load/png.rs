@@ -4,7 +4,9 @@ use std::io::Cursor;
 
 use image::{DynamicImage, ImageBuffer};
 use ndarray::Array2;
-use png::{BitDepth, ColorType, DecodeOptions, Decoder, Limits, Transformations};
+use png::{
+    BitDepth, ColorType, DecodeOptions, Decoder, Limits, OutputInfo, Reader, Transformations,
+};
 
 use super::exif::Exif;
 use super::palette::check_packing;
@@ -26,33 +28,19 @@ pub(super) fn read(bytes: &[u8], page: usize) -> Result<Decoded, LoadError> {
     check_size(header.width.into(), header.height.into())?;
     check_kind(header.color_type, header.bit_depth)?;
     let mut reader = decoder.read_info().map_err(|error| damaged(&error))?;
-    let pages = reader
-        .info()
-        .animation_control()
-        .map_or(1, |animation| animation.num_frames.max(1) as usize);
+    let pages = pages(&reader);
     if (2..=pages).contains(&page) {
         return Err(LoadError::unread(
             "the PNG picture is animated; only its first picture is read",
         ));
     }
-    let size = reader
-        .output_buffer_size()
-        .filter(|size| *size <= MAX_BYTES)
-        .ok_or_else(|| LoadError::damaged("the PNG picture is too large"))?;
+    let size = size(&reader)?;
     if size / MAX_PACKING > bytes.len() {
         return Err(LoadError::damaged(
             "the PNG picture is cut off: no picture of its size fits into so few bytes",
         ));
     }
-    let mut stored = vec![0; size];
-    let frame = reader
-        .next_frame(&mut stored)
-        .map_err(|error| damaged(&error))?;
-    stored.truncate(frame.buffer_size());
-    // What the camera noted may also follow the picture.
-    reader.finish().map_err(|error| damaged(&error))?;
-    let notes = reader.info().exif_metadata.as_deref();
-    let exif = notes.map_or_else(Exif::default, Exif::of_block);
+    let (stored, frame, exif) = first_frame(&mut reader, size)?;
     let shape = (frame.height as usize, frame.width as usize);
     let wide = frame.bit_depth == BitDepth::Sixteen;
     let samples = samples(stored, shape, wide)
@@ -96,22 +84,9 @@ pub(super) fn read_colours(bytes: &[u8]) -> Result<(DynamicImage, usize, Exif), 
     check_packing(header.width, header.height, bytes.len(), "PNG")?;
     decoder.set_transformations(Transformations::normalize_to_color8());
     let mut reader = decoder.read_info().map_err(|error| damaged(&error))?;
-    let pages = reader
-        .info()
-        .animation_control()
-        .map_or(1, |animation| animation.num_frames.max(1) as usize);
-    let size = reader
-        .output_buffer_size()
-        .filter(|size| *size <= MAX_BYTES)
-        .ok_or_else(|| LoadError::damaged("the PNG picture is too large"))?;
-    let mut stored = vec![0; size];
-    let frame = reader
-        .next_frame(&mut stored)
-        .map_err(|error| damaged(&error))?;
-    stored.truncate(frame.buffer_size());
-    reader.finish().map_err(|error| damaged(&error))?;
-    let notes = reader.info().exif_metadata.as_deref();
-    let exif = notes.map_or_else(Exif::default, Exif::of_block);
+    let pages = pages(&reader);
+    let size = size(&reader)?;
+    let (stored, frame, exif) = first_frame(&mut reader, size)?;
     let (width, height) = (frame.width, frame.height);
     let image = match frame.color_type {
         ColorType::Grayscale => {
@@ -130,6 +105,37 @@ pub(super) fn read_colours(bytes: &[u8]) -> Result<(DynamicImage, usize, Exif), 
     let image = image
         .ok_or_else(|| LoadError::damaged("the PNG picture is smaller than its header says"))?;
     Ok((image, pages, exif))
+}
+
+/// How many pictures the file holds.
+fn pages(reader: &Reader<Cursor<&[u8]>>) -> usize {
+    let animation = reader.info().animation_control();
+    animation.map_or(1, |animation| animation.num_frames.max(1) as usize)
+}
+
+/// Bytes of a decoded picture, within the limit.
+fn size(reader: &Reader<Cursor<&[u8]>>) -> Result<usize, LoadError> {
+    reader
+        .output_buffer_size()
+        .filter(|size| *size <= MAX_BYTES)
+        .ok_or_else(|| LoadError::damaged("the PNG picture is too large"))
+}
+
+/// The decoded bytes of the first picture, what they are, and what the camera noted.
+fn first_frame(
+    reader: &mut Reader<Cursor<&[u8]>>,
+    size: usize,
+) -> Result<(Vec<u8>, OutputInfo, Exif), LoadError> {
+    let mut stored = vec![0; size];
+    let frame = reader
+        .next_frame(&mut stored)
+        .map_err(|error| damaged(&error))?;
+    stored.truncate(frame.buffer_size());
+    // What the camera noted may also follow the picture.
+    reader.finish().map_err(|error| damaged(&error))?;
+    let notes = reader.info().exif_metadata.as_deref();
+    let exif = notes.map_or_else(Exif::default, Exif::of_block);
+    Ok((stored, frame, exif))
 }
 
 fn options() -> DecodeOptions {
