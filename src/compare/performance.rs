@@ -1,6 +1,6 @@
 //! What a cooler does with the charge air, as steps of the model: effectiveness, densities, heat, transfer units, losses.
 
-use super::quantities::Slots;
+use super::quantities::{self, Slots};
 use crate::infer::{Inferred, TankState, notes};
 use crate::model::{Builder, Domain, Function, Slot};
 use crate::quantity::QuantityId;
@@ -277,19 +277,8 @@ fn normalise(
             airs.push(model.declared(run.conditions.air_at_face()));
         }
     }
-    if inlets.is_empty() {
-        return;
-    }
-    let (inlet, air) = (model.mean(&inlets), model.mean(&airs));
-    let (inlet, air) = (model.frozen(inlet), model.frozen(air));
-    let available = model.difference(inlet, air);
-    for slots in runs {
-        if let Some(&effectiveness) = slots.get(&QuantityId::Effectiveness) {
-            let drop = model.product(effectiveness, available);
-            let outlet = model.difference(inlet, drop);
-            slots.insert(QuantityId::OutletNormalised, outlet);
-        }
-    }
+    let ids = (QuantityId::Effectiveness, QuantityId::OutletNormalised);
+    quantities::normalised(&inlets, &airs, ids, runs, model);
 }
 
 /// By how much denser the air leaves than with the baseline, from the same compressor outlet and into the same cooling

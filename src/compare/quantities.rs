@@ -175,19 +175,35 @@ fn normalise(session: &Session, runs: &mut [Slots], model: &mut Builder) {
             airs.push(model.declared(session.runs[run].conditions.air_at_face()));
         }
     }
+    let outlet = QuantityId::OutletSurfaceNormalised;
+    normalised(
+        &inlets,
+        &airs,
+        (QuantityId::SurfaceEffectiveness, outlet),
+        runs,
+        model,
+    );
+}
+
+/// Gives every run with an effectiveness the outlet it would have had at the mean of the baseline's inlets and cooling
+/// airs, which are fixed at their central values: T_ref,in − E (T_ref,in − T_ref,air).
+pub(super) fn normalised(
+    inlets: &[Slot],
+    airs: &[Slot],
+    (effectiveness, outlet): (QuantityId, QuantityId),
+    runs: &mut [Slots],
+    model: &mut Builder,
+) {
     if inlets.is_empty() {
         return;
     }
-    let (inlet, air) = (model.mean(&inlets), model.mean(&airs));
+    let (inlet, air) = (model.mean(inlets), model.mean(airs));
     let (inlet, air) = (model.frozen(inlet), model.frozen(air));
     let available = model.difference(inlet, air);
     for slots in runs {
-        if let Some(&effectiveness) = slots.get(&QuantityId::SurfaceEffectiveness) {
+        if let Some(&effectiveness) = slots.get(&effectiveness) {
             let drop = model.product(effectiveness, available);
-            slots.insert(
-                QuantityId::OutletSurfaceNormalised,
-                model.difference(inlet, drop),
-            );
+            slots.insert(outlet, model.difference(inlet, drop));
         }
     }
 }
