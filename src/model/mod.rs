@@ -105,9 +105,12 @@ impl Model {
     #[must_use]
     pub fn central(&self) -> Values {
         let mut columns = vec![0.0; self.steps.len()];
-        let inputs: Vec<f64> = self.inputs.iter().map(|input| input.value).collect();
-        self.evaluate(&inputs, 1, &mut columns);
+        self.evaluate(&self.central_inputs(), 1, &mut columns);
         Values(columns)
+    }
+
+    fn central_inputs(&self) -> Vec<f64> {
+        self.inputs.iter().map(|input| input.value).collect()
     }
 
     /// The steps that some slots rest on, those slots' own included, in order; and the inputs among them.
@@ -142,11 +145,15 @@ impl Model {
             input.law = input.law.moved(value - input.value);
             input.value = value;
         }
+        // One pass: what is frozen stands behind what it is frozen from.
+        let inputs = moved.central_inputs();
+        let mut columns = vec![0.0_f64; moved.steps.len()];
         for index in 0..moved.steps.len() {
             if let Step::Frozen { of, .. } = moved.steps[index] {
-                let value = moved.central().0[of.index()].to_bits();
+                let value = columns[of.index()].to_bits();
                 moved.steps[index] = Step::Frozen { of, value };
             }
+            moved.evaluate_steps([index], &inputs, 1, &mut columns);
         }
         moved
     }
