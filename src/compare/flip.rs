@@ -9,6 +9,7 @@ use rayon::prelude::*;
 
 use super::intervals::difference;
 use super::{Evidence, verdict};
+use crate::correct::instrument_of;
 use crate::model::{Domain, Input};
 use crate::outcome::{Comparison, Flip, FlipSide, Verdict};
 use crate::quantity::QuantityId;
@@ -131,17 +132,12 @@ fn farthest(input: &Input, side: f64) -> f64 {
         (_, false) if input.domain == Domain::Share => ceiling - input.value,
         (_, false) => f64::INFINITY,
     };
-    let reach = if is_share_of_limits(input) {
+    let reach = if instrument_of(&input.place).is_some() {
         BEYOND_LIMITS / standard
     } else {
         FARTHEST
     };
     (room / standard).min(reach)
-}
-
-/// Whether an input is the share of its limits by which an instrument errs.
-fn is_share_of_limits(input: &Input) -> bool {
-    input.place.starts_with("instrument.") && input.place.contains(".accuracy")
 }
 
 /// The value of an input moved to a side by so many standard uncertainties; `None` where there is nowhere to go.

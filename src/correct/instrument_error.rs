@@ -55,6 +55,16 @@ pub fn accuracy_limit(instrument: &ThermalInstrument, celsius: f64) -> f64 {
         .limit(celsius)
 }
 
+/// The instrument whose error, as a share of its limits, is the input at a place, and where on its scale:
+/// `instrument.NAME.accuracy at 20 °C` is name and " at 20 °C", a gauge's has nothing behind the name.
+#[must_use]
+pub fn instrument_of(place: &str) -> Option<(&str, &str)> {
+    place
+        .strip_prefix("instrument.")?
+        .rsplit_once(".accuracy")
+        .filter(|(_, at)| at.is_empty() || at.starts_with(" at "))
+}
+
 /// Even on ± `half_width` about 0.
 fn even(half_width: f64) -> Law {
     Law::Rectangular {

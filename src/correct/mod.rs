@@ -15,7 +15,7 @@ mod reading;
 mod reflected;
 mod setting;
 
-pub use instrument_error::{ASSUMED_DRIFT, accuracy_limit, instrument_limit};
+pub use instrument_error::{ASSUMED_DRIFT, accuracy_limit, instrument_limit, instrument_of};
 pub use reading::{Reading, Source};
 pub use setting::stored_signal;
 

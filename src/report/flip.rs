@@ -1,6 +1,7 @@
 //! What would change a verdict, in a sentence.
 
 use super::{number, places};
+use crate::correct::instrument_of;
 use crate::outcome::{Comparison, Flip, FlipSide, Outcome, Verdict};
 
 /// From so many standard uncertainties on an input is not near to changing a verdict.
@@ -44,7 +45,7 @@ fn there(flip: &Flip) -> String {
         FlipSide::Above => "above",
     };
     let decimals = number::decimals_for(flip.standard_uncertainty);
-    if places::is_share_of_limits(&flip.input) {
+    if instrument_of(&flip.input).is_some() {
         // Which way an instrument errs is of no use to who cannot know it.
         let times = number::typeset(flip.value.abs(), 1);
         return format!("{times} times its limits");

@@ -1,20 +1,15 @@
 //! Places in the session, which name a model's inputs, in words.
 
 use super::answer;
+use crate::correct::instrument_of;
 use crate::outcome::Outcome;
-
-/// Whether an input is the share of its limits by which an instrument errs.
-#[must_use]
-pub fn is_share_of_limits(place: &str) -> bool {
-    instrument_error(place).is_some()
-}
 
 /// What stands at a place, for a sentence: `surface.bare.emissivity (welded)` is "the emissivity of `bare` on Welded
 /// replacement". A place that has no words of its own is named as it is.
 #[must_use]
 pub fn words(outcome: &Outcome, place: &str) -> String {
     let (base, bracket) = bracket(place);
-    if let Some((instrument, at)) = instrument_error(place) {
+    if let Some((instrument, at)) = instrument_of(place) {
         return format!("the error of `{instrument}`{at}");
     }
     if let Some(occasion) = place.strip_suffix(" drift") {
@@ -65,14 +60,6 @@ fn bracket(place: &str) -> (&str, Option<&str>) {
 /// `surface.NAME.KEY` as name and key.
 fn after<'a>(place: &'a str, table: &str) -> Option<(&'a str, &'a str)> {
     place.strip_prefix(table)?.rsplit_once('.')
-}
-
-/// `instrument.NAME.accuracy at 20 °C` as name and " at 20 °C".
-fn instrument_error(place: &str) -> Option<(&str, &str)> {
-    place
-        .strip_prefix("instrument.")?
-        .rsplit_once(".accuracy")
-        .filter(|(_, at)| at.is_empty() || at.starts_with(" at "))
 }
 
 /// A key as it is spoken.
