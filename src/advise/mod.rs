@@ -88,6 +88,8 @@ impl Advisor<'_> {
             .into_iter()
             .zip(&self.outcome.results.readings)
             .collect();
+        // Foil stands beside every cooler or none: what coolers share cancels. So it is one session for all.
+        let foil = self.with_foil(&readings);
         let mut added = Vec::new();
         for cooler in &self.outcome.results.coolers {
             for id in [
@@ -101,7 +103,8 @@ impl Advisor<'_> {
                     .filter(|(_, reading)| reading.cautions.contains(&id))
                     .copied()
                     .collect();
-                let Some(sentence) = self.sentence(id, &cooler.label, &concerned, &readings) else {
+                let Some(sentence) = self.sentence(id, &cooler.label, &concerned, foil.as_ref())
+                else {
                     continue;
                 };
                 let of_reading = concerned
@@ -116,30 +119,49 @@ impl Advisor<'_> {
         added
     }
 
+    /// With foil beside everything whose reflected temperature was assumed.
+    fn with_foil(&self, all: &[(Place, &Reading)]) -> Option<Outcome> {
+        let id = CautionId::ReflectedAssumed;
+        let assumed = all
+            .iter()
+            .filter(|(_, reading)| reading.cautions.contains(&id));
+        let assumed: Vec<_> = assumed.copied().collect();
+        if assumed.is_empty() {
+            return None;
+        }
+        let altered = self.unaltered().with_foil(&assumed, self.detectors)?;
+        (self.conclude)(&altered)
+    }
+
+    /// With tape on the spots of some readings.
+    fn with_tape(&self, readings: &[(Place, &Reading)]) -> Option<Outcome> {
+        let tape = surface::preset(TAPE)?;
+        let altered = self
+            .unaltered()
+            .with_finish(tape, readings, self.detectors)?;
+        (self.conclude)(&altered)
+    }
+
     fn sentence(
         &self,
         id: CautionId,
         label: &str,
         concerned: &[(Place, &Reading)],
-        all: &[(Place, &Reading)],
+        foil: Option<&Outcome>,
     ) -> Option<String> {
         let reach = |reading: &Reading| reading.surface_temperature.as_ref().and_then(reach);
         let width = |reading: &Reading| reach(reading).unwrap_or(f64::INFINITY);
         let (_, worst) = concerned
             .iter()
             .max_by(|(_, a), (_, b)| width(a).total_cmp(&width(b)))?;
-        let (with, altered) = match id {
-            CautionId::ReflectedAssumed => (
-                "With foil",
-                self.unaltered().with_foil(&assumed(all), self.detectors)?,
-            ),
-            _ => (
-                "With tape",
-                self.unaltered()
-                    .with_finish(surface::preset(TAPE)?, concerned, self.detectors)?,
-            ),
+        let taped;
+        let (with, outcome) = match id {
+            CautionId::ReflectedAssumed => ("With foil", foil?),
+            _ => {
+                taped = self.with_tape(concerned)?;
+                ("With tape", &taped)
+            }
         };
-        let outcome = (self.conclude)(&altered)?;
         let cooler = worst.cooler.as_str();
         let same = |reading: &&Reading| called(reading) == called(worst);
         let after = outcome.results.readings.iter().find(same)?;
@@ -150,7 +172,7 @@ impl Advisor<'_> {
             format!("this skin of {label}")
         };
         let skin = narrowed(with, &what, before, after, "K");
-        Some(match self.answer(&outcome, cooler) {
+        Some(match self.answer(outcome, cooler) {
             Some(answer) => format!("{skin} {answer}"),
             None => skin,
         })
@@ -271,15 +293,6 @@ impl Advisor<'_> {
             ),
         })
     }
-}
-
-/// The readings whose reflected temperature was assumed. Foil stands beside all of them or none: what coolers share cancels.
-fn assumed<'a>(all: &[(Place, &'a Reading)]) -> Vec<(Place, &'a Reading)> {
-    let id = CautionId::ReflectedAssumed;
-    let assumed = all
-        .iter()
-        .filter(|(_, reading)| reading.cautions.contains(&id));
-    assumed.copied().collect()
 }
 
 /// How a reading is called in cautions.

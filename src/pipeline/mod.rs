@@ -64,7 +64,7 @@ pub fn evaluate(
 ///
 /// # Errors
 /// Every reading that has no solution, and every emissivity that cannot be solved.
-pub fn conclude(
+fn conclude(
     session: &Session,
     pictures: &[PictureMeasurement],
     detectors: &Detectors,
