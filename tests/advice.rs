@@ -7,7 +7,6 @@ use std::path::Path;
 
 use endtank::radiometry::{Band, Detector, equation};
 use serde_json::Value;
-use workshop::{run, text};
 
 const KELVIN: f64 = 273.15;
 
@@ -80,10 +79,7 @@ fn results(folder: &Path, shop: &Shop) -> Value {
     let file = folder.join("session.toml");
     std::fs::write(&file, session).unwrap();
     let _ = std::fs::remove_dir_all(folder.join("session-results"));
-    let done = run("compare", &file, &[]);
-    assert!(done.status.success(), "{}", text(&done.stderr));
-    let bytes = std::fs::read(folder.join("session-results/results.json")).unwrap();
-    serde_json::from_slice(&bytes).unwrap()
+    workshop::results(&file)
 }
 
 fn of(shop: &Shop) -> Value {

@@ -6,7 +6,6 @@ mod workshop;
 use std::path::Path;
 
 use serde_json::Value;
-use workshop::{run, text};
 
 /// What a session states and what a test states anew.
 #[derive(Clone, Copy)]
@@ -108,10 +107,7 @@ fn results(folder: &Path, session: &str) -> Value {
     let file = folder.join("session.toml");
     std::fs::write(&file, session).unwrap();
     let _ = std::fs::remove_dir_all(folder.join("session-results"));
-    let done = run("compare", &file, &[]);
-    assert!(done.status.success(), "{}", text(&done.stderr));
-    let bytes = std::fs::read(folder.join("session-results/results.json")).unwrap();
-    serde_json::from_slice(&bytes).unwrap()
+    workshop::results(&file)
 }
 
 fn row(results: &Value, quantity: &str) -> Value {
