@@ -42,6 +42,8 @@ pub mod model;
 pub mod outcome;
 pub mod picture;
 pub mod pipeline;
+pub mod place;
+pub mod plan;
 pub mod quantity;
 pub mod radiometry;
 pub mod report;

@@ -53,6 +53,9 @@ pub struct Results {
     pub coolers: Vec<CoolerResult>,
     /// A row per candidate and quantity that both it and the baseline have.
     pub comparison: Vec<Comparison>,
+    /// Where the doubt comes from: of every quantity of every cooler, then of every difference.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub budget: Vec<Budget>,
     /// What makes figures less trustworthy.
     pub cautions: Vec<Caution>,
     /// Series of readings of a tank in one hold, through which its steady skin was fitted.
@@ -178,6 +181,53 @@ pub struct Comparison {
     /// uncertainties, or where there is no verdict to change.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub flip: Option<Flip>,
+}
+
+/// The input of a budget that stands for the scatter between runs.
+pub const SCATTER: &str = "scatter between runs";
+
+/// Where the doubt of one figure comes from.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Budget {
+    /// Key of the cooler whose quantity it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cooler: Option<String>,
+    /// Of a difference, key of the candidate.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub candidate: Option<String>,
+    /// The quantity.
+    pub quantity: QuantityId,
+    /// Shares of the variance, the largest first. What they lack of 1 comes from inputs that act together.
+    pub shares: Vec<Share>,
+    /// Of the primary's difference: what would narrow it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub advice: Option<BudgetAdvice>,
+}
+
+/// An input's share of a figure's variance.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Share {
+    /// Its place in the session, or `scatter between runs`. Errors of instruments stand at the instrument.
+    pub input: String,
+    /// Its share.
+    pub share: f64,
+}
+
+/// What would narrow the primary's difference.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct BudgetAdvice {
+    /// The inputs that have the largest share together: one kind of thing, for instance one note in every run.
+    pub inputs: Vec<String>,
+    /// Their share of the variance.
+    pub share: f64,
+    /// The difference if they were known exactly, everything else as it is.
+    pub known_exactly: Q,
+    /// What to do about them, where there is something.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub action: Option<String>,
+    /// The difference with that done, as if the same had been read.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub with_action: Option<Q>,
 }
 
 /// Where one input would have to be for a verdict to change, everything else as the session states it.

@@ -15,20 +15,20 @@ use crate::units::{Dimension, Law};
 
 /// A session and the measurements of its pictures, to be changed.
 #[derive(Debug, Clone)]
-pub(super) struct Altered {
+pub(crate) struct Altered {
     pub session: Session,
     pub pictures: Vec<PictureMeasurement>,
 }
 
 /// A reading's place in the session.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Place {
+pub(crate) struct Place {
     pub run: usize,
     pub source: Source,
 }
 
 /// The places of all readings, in the order of the results: run by run, first the pictures.
-pub(super) fn places(session: &Session, pictures: &[PictureMeasurement]) -> Vec<Place> {
+pub(crate) fn places(session: &Session, pictures: &[PictureMeasurement]) -> Vec<Place> {
     let mut places = Vec::new();
     for (run, entry) in session.runs.iter().enumerate() {
         for picture in pictures.iter().filter(|picture| picture.run == run) {
@@ -145,6 +145,152 @@ impl Altered {
         Some(self)
     }
 
+    /// How many readings' reflected temperature is read beside them: pictures with foil, pistol readings with their own.
+    pub fn foils(&self) -> usize {
+        let of_run = |run: &Run| {
+            let foil = |region: &Region| region.role == Role::Reflector;
+            let pictures = run.snapshots.iter();
+            let pictures = pictures.filter(|picture| picture.regions.iter().any(foil));
+            let pistols = run
+                .pistols
+                .iter()
+                .filter(|pistol| pistol.reflected.is_some());
+            pictures.count() + pistols.count()
+        };
+        self.session.runs.iter().map(of_run).sum()
+    }
+
+    /// The same scene with a body of known temperature, K ± `limit`, and of a preset's finish in every picture of some
+    /// readings that has none: as warm as the hottest of them. `None` where there is no such picture.
+    pub fn with_references(
+        mut self,
+        readings: &[(Place, &Reading)],
+        preset: &Preset,
+        limit: f64,
+        detectors: &Detectors,
+    ) -> Option<Self> {
+        let finish = self.session.surfaces.len();
+        self.session.surfaces.push(surface(preset));
+        let mut added = false;
+        let reference = |region: &Region| region.role == Role::Reference;
+        for &(place, reading) in readings {
+            let bare = |snapshot: &mut Snapshot| !snapshot.regions.iter().any(reference);
+            if !self.snapshot(place).is_some_and(bare) {
+                continue;
+            }
+            let kelvin = reading.surface_temperature?.value + ZERO_CELSIUS;
+            let (detector, mut seen) = self.seen(place, reading, detectors)?;
+            seen.skin = detector.signal(kelvin);
+            let stored = self.stored(place, seen.with(preset.emissivity.value), &detector)?;
+            let name = self.session.runs.get(place.run)?.name.clone();
+            let snapshot = self.snapshot(place)?;
+            let first = snapshot.regions.first()?;
+            let known = within(format!("run.{name}.reference"), kelvin, limit, &first.span);
+            let region = Region {
+                name: "reference".to_owned(),
+                role: Role::Reference,
+                tank: None,
+                surface: Some(finish),
+                reflected: None,
+                temperature: Some(known),
+                statistic: Use::Mean,
+                ..first.clone()
+            };
+            snapshot.regions.push(region);
+            self.add_measurement(place, stored)?;
+            added = true;
+        }
+        added.then_some(self)
+    }
+
+    /// The same scene with every run measured once more.
+    pub fn repeated(mut self) -> Option<Self> {
+        for index in 0..self.session.runs.len() {
+            let mut run = self.session.runs.get(index)?.clone();
+            let (old, new) = (
+                format!("run.{}.", run.name),
+                format!("run.{} again.", run.name),
+            );
+            run.name.push_str(" again");
+            run.time = None;
+            let mut alone = self.session.clone();
+            alone.runs = vec![run];
+            alone.amend(&mut |declared| {
+                if let Some(key) = declared.place.strip_prefix(&old) {
+                    declared.place = format!("{new}{key}");
+                }
+            });
+            let again = self.session.runs.len();
+            self.session.runs.append(&mut alone.runs);
+            let pictures = self.pictures.iter().filter(|picture| picture.run == index);
+            let pictures: Vec<PictureMeasurement> = pictures
+                .map(|picture| PictureMeasurement {
+                    run: again,
+                    // Another picture of the same: not the same file twice.
+                    sha256: format!("{} again", picture.sha256),
+                    ..picture.clone()
+                })
+                .collect();
+            self.pictures.extend(pictures);
+        }
+        Some(self)
+    }
+
+    /// The same scene with every run held for so many seconds, and the skins of some readings where they then are, K.
+    pub fn settled(
+        mut self,
+        readings: &[(Place, &Reading, f64)],
+        hold: f64,
+        detectors: &Detectors,
+    ) -> Option<Self> {
+        for &(place, reading, kelvin) in readings {
+            let (detector, mut seen) = self.seen(place, reading, detectors)?;
+            seen.skin = detector.signal(kelvin);
+            let emissivity = reading.emissivity?.value;
+            let stored = self.stored(place, seen.with(emissivity), &detector)?;
+            match place.source {
+                Source::Region { region, .. } => {
+                    self.picture(place)?.regions.get_mut(region)?.signal = stored;
+                    self.snapshot(place)?.at = None;
+                }
+                Source::Pistol(index) => {
+                    let run = self.session.runs.get_mut(place.run)?;
+                    let pistol = run.pistols.get_mut(index)?;
+                    let shown = &mut pistol.reading;
+                    let value = detector.temperature(stored);
+                    shown.law = shown.law.moved(value - shown.value);
+                    shown.value = value;
+                    pistol.at = None;
+                }
+            }
+        }
+        for run in &mut self.session.runs {
+            run.hold = Some(Declared {
+                place: format!("run.{}.hold", run.name),
+                dimension: Dimension::Time,
+                value: hold,
+                law: Law::Exact,
+                limits_assumed: false,
+                written: String::new(),
+                span: run.span.clone(),
+            });
+        }
+        Some(self)
+    }
+
+    /// Adds the measurement of a further region to a reading's picture: as large and as sound as its first.
+    fn add_measurement(&mut self, place: Place, signal: f64) -> Option<()> {
+        let picture = self.picture(place)?;
+        let measurement = Measurement {
+            signal,
+            edge_shift: None,
+            clipped: 0,
+            ..picture.regions.first()?.clone()
+        };
+        picture.regions.push(measurement);
+        Some(())
+    }
+
     /// Adds a reflector region to a reading's picture, unless it has one.
     fn add_foil(&mut self, place: Place, signal: f64) -> Option<()> {
         let snapshot = self.snapshot(place)?;
@@ -164,15 +310,7 @@ impl Altered {
             ..first.clone()
         };
         snapshot.regions.push(region);
-        let picture = self.picture(place)?;
-        let measurement = Measurement {
-            signal,
-            edge_shift: None,
-            clipped: 0,
-            ..picture.regions.first()?.clone()
-        };
-        picture.regions.push(measurement);
-        Some(())
+        self.add_measurement(place, signal)
     }
 
     fn seen(

@@ -4,16 +4,23 @@
 //! through the same stages. What comes out is told in the caution's advice, in figures.
 
 mod altered;
+mod improvement;
 
 use crate::caution::{Caution, CautionId};
 use crate::correct::Detectors;
 use crate::measure::PictureMeasurement;
-use crate::outcome::{Outcome, Q, Reading, Verdict};
-use crate::session::{Declared, InstrumentKind, Session};
+use crate::outcome::{Budget, Outcome, Q, Reading, SCATTER, Verdict};
+use crate::place::kind;
+use crate::quantity::QuantityId;
+use crate::session::{Declared, InstrumentKind, Scatter, Session};
 use crate::surface;
 use crate::uncertainty::Settings;
 use crate::units::{Dimension, Law};
 use altered::{Altered, Place, places};
+use std::collections::BTreeMap;
+
+pub use improvement::Improvement;
+pub(crate) use improvement::all as improvements;
 
 /// Draws of one altered session: its intervals are told in two digits.
 const DRAWS: u64 = 20_000;
@@ -30,11 +37,14 @@ const REPEATABILITY: [f64; 5] = [0.2, 0.5, 1.0, 2.0, 4.0];
 /// How a session whose pictures are measured is concluded; `None` where it has no solution.
 pub type Conclude<'a> = dyn Fn(&Session, &[PictureMeasurement], Settings) -> Option<Outcome> + 'a;
 
-/// Adds to the advice of an outcome's cautions what following it would do.
+/// Adds to the advice of an outcome's cautions, and to the budget of its answers, what following it would do.
+///
+/// `scatter` is what the session's runs show, by quantity, in its base unit.
 pub fn quantify(
     session: &Session,
     pictures: &[PictureMeasurement],
     detectors: &Detectors,
+    scatter: &BTreeMap<QuantityId, f64>,
     outcome: &mut Outcome,
     conclude: &Conclude<'_>,
 ) {
@@ -47,11 +57,21 @@ pub fn quantify(
         session,
         pictures,
         detectors,
+        scatter,
         outcome,
         conclude: &|altered| conclude(&altered.session, &altered.pictures, settings),
     };
+    let actions = advisor.of_budget();
     let mut added = advisor.of_readings();
     added.extend(advisor.of_session());
+    for (candidate, action, difference) in actions {
+        let answers = |entry: &&mut Budget| entry.candidate.as_ref() == Some(&candidate);
+        let mut entries = outcome.results.budget.iter_mut().filter(answers);
+        if let Some(advice) = entries.find_map(|entry| entry.advice.as_mut()) {
+            advice.action = Some(action);
+            advice.with_action = Some(difference);
+        }
+    }
     for (id, place, sentence) in added {
         let concerned = |caution: &&mut Caution| caution.id == id && caution.place == place;
         let cautions = outcome.results.cautions.iter_mut().filter(concerned);
@@ -69,6 +89,8 @@ struct Advisor<'a> {
     session: &'a Session,
     pictures: &'a [PictureMeasurement],
     detectors: &'a Detectors,
+    /// Scatter between runs, by quantity, as they show it.
+    scatter: &'a BTreeMap<QuantityId, f64>,
     outcome: &'a Outcome,
     conclude: &'a dyn Fn(&Altered) -> Option<Outcome>,
 }
@@ -192,6 +214,50 @@ impl Advisor<'_> {
         }
     }
 
+    /// What to do about the largest part of each answer's doubt, and the difference that it would leave, by candidate.
+    fn of_budget(&self) -> Vec<(String, String, Q)> {
+        let mut concluded: Vec<(Improvement, Option<Outcome>)> = Vec::new();
+        let mut actions = Vec::new();
+        for entry in &self.outcome.results.budget {
+            let (Some(candidate), Some(advice)) = (&entry.candidate, &entry.advice) else {
+                continue;
+            };
+            let remedies = advice
+                .inputs
+                .first()
+                .map_or(&[][..], |input| remedies(input));
+            for &improvement in remedies {
+                if !concluded.iter().any(|(known, _)| *known == improvement) {
+                    concluded.push((improvement, self.with(improvement)));
+                }
+                let outcome = concluded
+                    .iter()
+                    .find(|(known, _)| *known == improvement)
+                    .and_then(|(_, outcome)| outcome.as_ref());
+                // What would then answer must be the same quantity, or there is nothing to compare.
+                let then = outcome
+                    .filter(|outcome| outcome.results.primary == entry.quantity)
+                    .and_then(|outcome| primary(outcome, candidate));
+                let now = primary(self.outcome, candidate);
+                if let (Some(then), Some(now)) = (then, now)
+                    && reach(&then) < reach(&now).map(|now| HARDLY * now)
+                {
+                    actions.push((candidate.clone(), improvement.words().to_owned(), then));
+                    break;
+                }
+            }
+        }
+        actions
+    }
+
+    /// The session with an improvement, and with the scatter that its runs show now.
+    fn with(&self, improvement: Improvement) -> Option<Outcome> {
+        let scene = self.unaltered();
+        let mut altered = improvement::improved(improvement, scene, self.outcome, self.detectors)?;
+        altered.session.scatter = Scatter::Planned(self.scatter.clone());
+        (self.conclude)(&altered)
+    }
+
     /// What concerns the session as a whole.
     fn of_session(&self) -> Vec<Added> {
         let has = |id| {
@@ -292,6 +358,35 @@ impl Advisor<'_> {
                 REPEATABILITY[0]
             ),
         })
+    }
+}
+
+/// What can be done about an input, the first thing first.
+fn remedies(place: &str) -> &'static [Improvement] {
+    let kind = kind(place);
+    let ends = |key: &str| kind.ends_with(key);
+    if kind == SCATTER {
+        &[Improvement::MoreRuns]
+    } else if kind.starts_with("surface.") && kind.contains(".emissivity") {
+        &[Improvement::Tape]
+    } else if kind.starts_with("conditions.reflected") {
+        &[Improvement::Foil]
+    } else if kind == "run.* drift" {
+        &[Improvement::Reference, Improvement::MoreRuns]
+    } else if kind.starts_with("instrument.") {
+        &[Improvement::Reference]
+    } else if ends(".hold") || ends(".start-skin") {
+        &[Improvement::LongerHold]
+    } else if ends("-film")
+        || ends("(correlation)")
+        || ends("the inlet's")
+        || kind.starts_with("surface.")
+    {
+        &[Improvement::Probes]
+    } else if kind.starts_with("run.*.") {
+        &[Improvement::MoreRuns]
+    } else {
+        &[]
     }
 }
 

@@ -39,6 +39,9 @@ pub(super) struct Arguments {
     /// Threads; default: one for each processor. The results are the same for any number.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
     jobs: Option<u16>,
+    /// Also print where the doubt of each difference comes from.
+    #[arg(long)]
+    budget: bool,
 }
 
 pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
@@ -70,6 +73,7 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
                 Some(&folder),
                 terminal.width(),
                 terminal.colour(),
+                arguments.budget,
             ));
             Status::Done
         }

@@ -5,9 +5,11 @@ mod check;
 mod compare;
 mod completions;
 mod demo;
+mod plan;
 mod progress;
 mod read;
 mod surfaces;
+mod table;
 mod terminal;
 
 use clap::{Parser, Subcommand};
@@ -57,6 +59,8 @@ enum Command {
     Annotate(annotate::Arguments),
     Read(Box<read::Arguments>),
     Check(check::Arguments),
+    Plan(plan::Arguments),
+    Table(table::Arguments),
     Surfaces(surfaces::Arguments),
     Demo(demo::Arguments),
     Completions(completions::Arguments),
@@ -72,6 +76,8 @@ pub fn run() -> Status {
         Command::Annotate(arguments) => annotate::run(arguments, &terminal),
         Command::Read(arguments) => read::run(arguments, &terminal),
         Command::Check(arguments) => check::run(arguments, &terminal),
+        Command::Plan(arguments) => plan::run(arguments, &terminal),
+        Command::Table(arguments) => table::run(arguments, &terminal),
         Command::Surfaces(arguments) => surfaces::run(arguments, &terminal),
         Command::Demo(arguments) => demo::run(arguments, &terminal),
         Command::Completions(arguments) => completions::run(arguments),

@@ -7,8 +7,8 @@ use super::quantities::Quantities;
 use crate::correct::Reading;
 use crate::model::{Model, Slot, Values};
 use crate::quantity::QuantityId;
-use crate::session::{Cooler, Session, Tank};
-use crate::uncertainty::{Figure, Interval, Pool, Settings, Term, simulate};
+use crate::session::{Cooler, Scatter, Session, Tank};
+use crate::uncertainty::{Figure, Interval, Pool, Settings, Term, pooled, simulate};
 
 /// The answers.
 #[derive(Debug)]
@@ -21,10 +21,32 @@ pub(super) struct Intervals {
 
 /// What a figure that is asked for stands for.
 #[derive(Debug, Clone, Copy)]
-enum Asked {
+pub(super) enum Asked {
+    /// Any slot, without the scatter between runs.
     Slot(Slot),
+    /// A cooler's quantity.
     Cooler(usize, QuantityId),
+    /// A candidate's quantity less the baseline's.
     Difference(usize, QuantityId),
+}
+
+/// Every quantity of every cooler and every difference as figures of the Monte Carlo, and the scatter that they have.
+pub(super) fn of_coolers(
+    session: &Session,
+    quantities: &Quantities,
+    central: &Values,
+) -> (Vec<Pool>, Vec<(Asked, Figure)>) {
+    let (pools, of_quantity) = pools(session, quantities, central);
+    let terms = Terms {
+        session,
+        quantities,
+        pools: &pools,
+        of_quantity: &of_quantity,
+    };
+    let asked = (0..session.coolers.len())
+        .flat_map(|cooler| terms.of_cooler(cooler))
+        .collect();
+    (pools, asked)
 }
 
 impl Intervals {
@@ -160,32 +182,68 @@ fn pools(
 ) -> (Vec<Pool>, BTreeMap<QuantityId, usize>) {
     let mut pools = Vec::new();
     let mut of_quantity = BTreeMap::new();
+    if session.scatter == Scatter::Drawn {
+        return (pools, of_quantity);
+    }
     for &id in QuantityId::ALL {
-        let of_cooler = |cooler: usize| -> Vec<f64> {
-            let runs = session
-                .runs
-                .iter()
-                .enumerate()
-                .filter(|(_, run)| run.cooler == cooler);
-            runs.filter_map(|(index, _)| central.get(*quantities.of_run(index)?.get(&id)?))
-                .collect()
-        };
         let values: Vec<(String, Vec<f64>)> = session
             .coolers
             .iter()
             .enumerate()
-            .map(|(index, cooler)| (cooler.key.clone(), of_cooler(index)))
+            .map(|(index, cooler)| {
+                let values = of_runs(session, quantities, central, index, id);
+                (cooler.key.clone(), values)
+            })
             .collect();
         let about_a_drift = quantities
             .trends
             .get(&id)
             .and_then(|trend| about_a_drift(session, quantities, central, (id, trend)));
-        if let Some(pool) = about_a_drift.or_else(|| Pool::of(id.id(), &values)) {
+        let planned = match &session.scatter {
+            Scatter::Planned(deviations) => deviations.get(&id).copied(),
+            _ => None,
+        };
+        if let Some(pool) = about_a_drift.or_else(|| Pool::of(id.id(), &values, planned)) {
             of_quantity.insert(id, pools.len());
             pools.push(pool);
         }
     }
     (pools, of_quantity)
+}
+
+/// Scatter between the runs of a cooler, pooled over the coolers, in the base unit of each quantity that was repeated.
+pub(super) fn deviations(
+    session: &Session,
+    quantities: &Quantities,
+    central: &Values,
+) -> BTreeMap<QuantityId, f64> {
+    let mut deviations = BTreeMap::new();
+    for &id in QuantityId::ALL {
+        let values: Vec<Vec<f64>> = (0..session.coolers.len())
+            .map(|cooler| of_runs(session, quantities, central, cooler, id))
+            .collect();
+        if let Some((deviation, _)) = pooled(&values) {
+            deviations.insert(id, deviation);
+        }
+    }
+    deviations
+}
+
+/// A quantity in each run of a cooler that has it.
+fn of_runs(
+    session: &Session,
+    quantities: &Quantities,
+    central: &Values,
+    cooler: usize,
+    id: QuantityId,
+) -> Vec<f64> {
+    let runs = session
+        .runs
+        .iter()
+        .enumerate()
+        .filter(|(_, run)| run.cooler == cooler);
+    runs.filter_map(|(index, _)| central.get(*quantities.of_run(index)?.get(&id)?))
+        .collect()
 }
 
 /// The scatter of a quantity about its drift: every run's own scatter goes into each cooler's level with the run's weight.

@@ -1,9 +1,11 @@
 //! Stage 6: quantities of each run and cooler, candidates against the baseline, and whether it was like for like.
 
+mod budget;
 mod cautions;
 mod drift;
 mod fairness;
 mod flip;
+mod foresee;
 mod grounds;
 mod inference;
 mod intervals;
@@ -11,6 +13,8 @@ mod outcome;
 mod performance;
 mod quantities;
 mod verdict;
+
+pub use foresee::{Chance, Chances, Errors, errors, shown_scatter};
 
 use crate::correct::Corrected;
 use crate::infer::Inferred;
@@ -71,6 +75,41 @@ impl Evidence<'_> {
     }
 }
 
+/// The quantities of a session in its finished model.
+struct Laid {
+    model: Model,
+    readings: Vec<crate::correct::Reading>,
+    quantities: Quantities,
+    disagreements: Vec<Option<Disagreement>>,
+    central: Values,
+}
+
+impl Laid {
+    fn out(
+        session: &Session,
+        pictures: &[PictureMeasurement],
+        corrected: Corrected,
+        inferred: &Inferred,
+    ) -> Self {
+        let Corrected {
+            mut model,
+            readings,
+            ..
+        } = corrected;
+        let quantities = Quantities::lay_out(session, pictures, inferred, &mut model);
+        let disagreements = inference::disagreements(session, &quantities, &mut model);
+        let model = model.build();
+        let central = model.central();
+        Self {
+            model,
+            readings,
+            quantities,
+            disagreements,
+            central,
+        }
+    }
+}
+
 /// Compares the coolers of a session.
 ///
 /// `pictures` are the measurements that `corrected` was made from, `inputs` the files that were read.
@@ -83,15 +122,59 @@ pub fn compare(
     inputs: Vec<InputFile>,
     settings: Settings,
 ) -> Outcome {
-    let Corrected {
-        mut model,
+    with_evidence(
+        session,
+        pictures,
+        corrected,
+        inferred,
+        settings,
+        |evidence| outcome::assemble(evidence, inputs),
+    )
+}
+
+/// The outcome that a session would have if it read as expected, and the chances of its verdicts.
+///
+/// The session's scatter is that of the plan; `errors` tell how measuring may err.
+#[must_use]
+pub fn foresee(
+    session: &Session,
+    pictures: &[PictureMeasurement],
+    corrected: Corrected,
+    inferred: &Inferred,
+    errors: &Errors,
+    settings: Settings,
+) -> (Outcome, Chances) {
+    with_evidence(
+        session,
+        pictures,
+        corrected,
+        inferred,
+        settings,
+        |evidence| {
+            (
+                outcome::assemble(evidence, Vec::new()),
+                foresee::chances(evidence, errors),
+            )
+        },
+    )
+}
+
+/// Lays out the quantities of a session, works out how sure they are, and hands all of it on.
+fn with_evidence<T>(
+    session: &Session,
+    pictures: &[PictureMeasurement],
+    corrected: Corrected,
+    inferred: &Inferred,
+    settings: Settings,
+    conclude: impl FnOnce(&Evidence<'_>) -> T,
+) -> T {
+    let Laid {
+        model,
         readings,
-        ..
-    } = corrected;
-    let quantities = Quantities::lay_out(session, pictures, inferred, &mut model);
-    let disagreements = inference::disagreements(session, &quantities, &mut model);
-    let model = model.build();
-    let central = model.central();
+        quantities,
+        disagreements,
+        central,
+    } = Laid::out(session, pictures, corrected, inferred);
     let further: Vec<Slot> = inferred
         .charge
         .iter()
@@ -121,7 +204,7 @@ pub fn compare(
         intervals: &intervals,
         settings,
     };
-    outcome::assemble(&evidence, inputs)
+    conclude(&evidence)
 }
 
 /// The quantity that answers the customer: as the session says, else the outlet like for like, of the charge air once

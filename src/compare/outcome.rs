@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Evidence, cautions, flip, grounds, primary, verdict};
+use super::{Evidence, budget, cautions, flip, grounds, primary, verdict};
 use crate::caution::{Caution, CautionId};
 use crate::correct::{Reading, Source};
 use crate::model::Slot;
@@ -43,6 +43,7 @@ pub(super) fn assemble(evidence: &Evidence<'_>, inputs: Vec<InputFile>) -> Outco
         readings,
         coolers,
         comparison: comparisons(evidence),
+        budget: budget::of_session(evidence),
         cautions: all_cautions,
         settling: grounds::series(evidence),
     };
@@ -98,7 +99,7 @@ pub(super) fn of_slot(evidence: &Evidence<'_>, slot: Slot, unit: Unit) -> Option
 }
 
 /// A cooler's quantity in the unit it is reported in.
-fn of_cooler(evidence: &Evidence<'_>, cooler: usize, id: QuantityId) -> Option<Q> {
+pub(super) fn of_cooler(evidence: &Evidence<'_>, cooler: usize, id: QuantityId) -> Option<Q> {
     let value = evidence.central(cooler, id)?;
     sure(
         value,
@@ -208,18 +209,22 @@ fn comparisons(evidence: &Evidence<'_>) -> Vec<Comparison> {
         .collect()
 }
 
+/// The difference of two values of a unit: it keeps the unit's scale and loses its offset.
+pub(super) fn difference(unit: Unit, value: f64, interval: &Interval) -> Option<Q> {
+    sure(
+        value,
+        interval,
+        |base| unit.from_base(base) - unit.from_base(0.0),
+        unit.of_difference(),
+    )
+}
+
 fn comparison(evidence: &Evidence<'_>, candidate: usize, id: QuantityId) -> Option<Comparison> {
     let baseline = evidence.session.baseline;
     let unit = id.unit();
     let difference = evidence.central(candidate, id)? - evidence.central(baseline, id)?;
     let interval = evidence.intervals.of_difference(candidate, id)?;
-    // A difference of two values keeps the scale of their unit and loses its offset.
-    let difference = sure(
-        difference,
-        interval,
-        |base| unit.from_base(base) - unit.from_base(0.0),
-        unit.of_difference(),
-    )?;
+    let difference = self::difference(unit, difference, interval)?;
     Some(Comparison {
         quantity: id,
         candidate: evidence.session.coolers[candidate].key.clone(),

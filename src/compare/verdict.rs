@@ -17,22 +17,7 @@ pub(super) fn of(
     quantity: QuantityId,
     difference: &Q,
 ) -> Verdict {
-    let baseline = evidence.session.baseline;
-    if evidence.skins_differ(candidate) && SKIN_QUANTITIES.contains(&quantity) {
-        return Verdict::NotComparable;
-    }
-    let too_little = |&cooler: &usize| {
-        tanks(evidence, quantity)
-            .into_iter()
-            .any(|tank| says_too_little(evidence, cooler, tank))
-    };
-    if [baseline, candidate].iter().any(too_little) {
-        return Verdict::NotComparable;
-    }
-    if [baseline, candidate]
-        .iter()
-        .any(|&cooler| cannot_be(evidence, cooler, quantity))
-    {
+    if !compares(evidence, candidate, quantity) {
         return Verdict::NotComparable;
     }
     if !scatter_is_known(evidence, quantity) {
@@ -43,6 +28,31 @@ pub(super) fn of(
     };
     let scale = |base: f64| quantity.unit().of_difference().from_base(base);
     by_interval((low, high), matters(evidence, quantity).map(scale))
+}
+
+/// Whether a verdict may be given at all, whatever the difference.
+pub(super) fn rests_on_enough(
+    evidence: &Evidence<'_>,
+    candidate: usize,
+    quantity: QuantityId,
+) -> bool {
+    compares(evidence, candidate, quantity) && scatter_is_known(evidence, quantity)
+}
+
+/// Whether what a quantity is worked out from says enough, can be true, and is alike on both coolers where it has to be.
+fn compares(evidence: &Evidence<'_>, candidate: usize, quantity: QuantityId) -> bool {
+    let baseline = evidence.session.baseline;
+    if evidence.skins_differ(candidate) && SKIN_QUANTITIES.contains(&quantity) {
+        return false;
+    }
+    let too_little = |&cooler: &usize| {
+        tanks(evidence, quantity)
+            .into_iter()
+            .any(|tank| says_too_little(evidence, cooler, tank))
+    };
+    let impossible = |&cooler: &usize| cannot_be(evidence, cooler, quantity);
+    let both = [baseline, candidate];
+    !both.iter().any(too_little) && !both.iter().any(impossible)
 }
 
 /// What a difference's interval alone allows to be said.

@@ -2,7 +2,7 @@
 
 use crate::correct::Reading;
 use crate::model::{Builder, Domain, Slot};
-use crate::session::{Declared, Role, Session, Tank};
+use crate::session::{Declared, Role, Scatter, Session, Tank};
 use crate::units::Law;
 
 /// A run's readings of a tank.
@@ -16,8 +16,12 @@ pub(crate) fn of_tank(
     })
 }
 
-/// Whether any cooler has something in more than one run, so that its scatter between holds shows by itself.
+/// Whether any cooler has something in more than one run, so that its scatter between holds shows by itself. What is not
+/// measured yet shows nothing.
 pub(crate) fn repeated(session: &Session, has: impl Fn(usize) -> bool) -> bool {
+    if session.scatter == Scatter::Drawn {
+        return false;
+    }
     let runs_with = |cooler: usize| {
         let runs = session.runs.iter().enumerate();
         runs.filter(|(index, run)| run.cooler == cooler && has(*index))

@@ -158,6 +158,18 @@ impl Model {
         moved
     }
 
+    /// The model as it would be if the inputs at some places were known exactly.
+    #[must_use]
+    pub fn knowing(&self, places: &[String]) -> Self {
+        let mut knowing = self.clone();
+        for input in &mut knowing.inputs {
+            if places.contains(&input.place) {
+                input.law = Law::Exact;
+            }
+        }
+        knowing
+    }
+
     /// Evaluates a block of draws.
     ///
     /// `inputs` holds a column of `draws` numbers for each of [`Self::inputs`], one column after the other; `columns`

@@ -24,7 +24,8 @@ use crate::diagnostics::{Problem, Problems};
 use crate::infer;
 use crate::measure::PictureMeasurement;
 use crate::outcome::{InputFile, Outcome};
-use crate::session::Session;
+use crate::plan::{self, Plan};
+use crate::session::{Run, Session, Tank};
 use crate::uncertainty::Settings;
 use sha2::{Digest, Sha256};
 
@@ -40,6 +41,10 @@ pub fn evaluate(
     progress: &(dyn Fn() + Sync),
 ) -> Result<Outcome, Problems> {
     let fail = |list| Problems::new(session.source.clone(), list);
+    let unmeasured = unmeasured(session);
+    if !unmeasured.is_empty() {
+        return Err(fail(unmeasured));
+    }
     let detectors = detectors::of_session(session).map_err(fail)?;
     let pictures = pictures::measure(session, &detectors, progress).map_err(fail)?;
     let mut inputs = vec![InputFile {
@@ -55,9 +60,64 @@ pub fn evaluate(
         let conclude = |session: &Session, pictures: &[PictureMeasurement], settings| {
             conclude(session, pictures, &detectors, Vec::new(), settings).ok()
         };
-        advise::quantify(session, &pictures, &detectors, &mut outcome, &conclude);
+        let scatter = plan::shown_scatter(session, &pictures, &detectors).map_err(fail)?;
+        advise::quantify(
+            session,
+            &pictures,
+            &detectors,
+            &scatter,
+            &mut outcome,
+            &conclude,
+        );
     }
     Ok(outcome)
+}
+
+/// Plans a session: what it would tell if it were measured. Runs that state what is expected need no pictures.
+///
+/// # Errors
+/// All problems with the pictures of the other runs, or with what is expected.
+pub fn plan(
+    session: &Session,
+    settings: Settings,
+    progress: &(dyn Fn() + Sync),
+) -> Result<Plan, Problems> {
+    let fail = |list| Problems::new(session.source.clone(), list);
+    let detectors = detectors::of_session(session).map_err(fail)?;
+    let mut measured = session.clone();
+    for run in &mut measured.runs {
+        if run.expected.is_some() {
+            run.snapshots.clear();
+        }
+    }
+    let pictures = pictures::measure(&measured, &detectors, progress).map_err(fail)?;
+    plan::plan(session, pictures, &detectors, settings).map_err(fail)
+}
+
+/// Runs that hold nothing but what is expected of them: there is nothing to evaluate yet.
+fn unmeasured(session: &Session) -> Vec<Problem> {
+    let nothing = |run: &&Run| {
+        run.expected.is_some()
+            && run.snapshots.is_empty()
+            && run.pistols.is_empty()
+            && run.contacts.is_empty()
+            && Tank::BOTH
+                .iter()
+                .all(|&tank| run.pressure.get(tank).is_none() && run.air.get(tank).is_none())
+            && run.differential_pressure.is_none()
+            && run.intake_air.is_none()
+    };
+    let problem = |run: &Run| {
+        Problem::at(
+            run.span.clone(),
+            format!(
+                "nothing is measured in {} yet: `expect` is for a plan",
+                run.name
+            ),
+            "run `endtank plan`, or add a [[run.snapshot]] or [[run.pistol]] once it is measured",
+        )
+    };
+    session.runs.iter().filter(nothing).map(problem).collect()
 }
 
 /// The outcome of a session whose pictures are measured.

@@ -48,7 +48,7 @@ impl<R> Column<R> {
     }
 }
 
-fn text(words: &str) -> Cell {
+pub(super) fn text(words: &str) -> Cell {
     Cell::Text(words.to_owned())
 }
 
@@ -70,7 +70,7 @@ fn value(q: Option<&Q>) -> Cell {
         .map_or(Cell::Unknown, |q| Cell::Value(*q))
 }
 
-fn number(number: Option<f64>) -> Cell {
+pub(super) fn number(number: Option<f64>) -> Cell {
     number
         .filter(|number| number.is_finite())
         .map_or(Cell::Unknown, Cell::Number)
@@ -89,7 +89,7 @@ fn doubt(q: Option<&Q>) -> Cell {
 }
 
 /// A column: name, unit, heading in the report, description, getter.
-const fn column<R>(
+pub(super) const fn column<R>(
     name: &'static str,
     unit: Option<Unit>,
     heading: Option<&'static str>,
@@ -165,12 +165,12 @@ pub const COMPARISON: &[Column<Comparison>] = &[
     column("verdict", None, None, "What the measurements allow to be said; empty where no interval has been worked out.", |c| c.verdict.map_or(Cell::Unknown, |verdict| text(super::verdict_words(verdict)))),
 ];
 
-/// The documentation of both tables, in Markdown: `docs/columns.md`.
+/// The documentation of all tables, in Markdown: `docs/columns.md`.
 #[must_use]
 pub fn documentation() -> String {
     let mut page = String::from(
         "# Columns of the CSV files\n\n\
-         Both files are UTF-8 without a byte order mark, with commas, decimal points and a heading line. An empty cell\n\
+         All are UTF-8 without a byte order mark, with commas, decimal points and a heading line. An empty cell\n\
          means not known. Words that a spreadsheet would take for a formula begin with an apostrophe.\n\
          Numbers have up to ten significant digits; `results.json` has all of them.\n",
     );
@@ -185,6 +185,12 @@ pub fn documentation() -> String {
         "comparison.csv",
         "A row per candidate and quantity that both it and the baseline have.",
         COMPARISON,
+    );
+    section(
+        &mut page,
+        "The table of `endtank table`",
+        "A row per quantity of each cooler and per difference, of each session.",
+        super::table::TABLE,
     );
     page
 }

@@ -6,8 +6,8 @@ use std::path::Path;
 use crate::caution::{Caution, CautionId};
 use crate::measure::Shown;
 use crate::outcome::{
-    Comparison, CoolerResult, InputFile, Outcome, Picture, Q, Reading, Results, RunConditions,
-    Verdict,
+    Budget, BudgetAdvice, Comparison, CoolerResult, InputFile, Outcome, Picture, Q, Reading,
+    Results, RunConditions, SCATTER, Share, Verdict,
 };
 use crate::quantity::{QuantityId, Unit};
 
@@ -287,6 +287,7 @@ pub fn outcome(intervals: bool) -> Outcome {
                 cooler("welded", "Welded replacement", intervals, |row| row.2),
             ],
             comparison: comparison(intervals),
+            budget: budget(intervals),
             cautions: cautions(),
             settling: Vec::new(),
         },
@@ -303,6 +304,47 @@ pub fn outcome(intervals: bool) -> Outcome {
     }
 }
 
+/// Where the doubt of the candidate's outlet comes from.
+fn budget(intervals: bool) -> Vec<Budget> {
+    let share = |(input, share): (&str, f64)| Share {
+        input: input.to_owned(),
+        share,
+    };
+    let entry = |quantity, shares: &[(&str, f64)], advice| Budget {
+        cooler: None,
+        candidate: Some("welded".to_owned()),
+        quantity,
+        shares: shares.iter().copied().map(share).collect(),
+        advice,
+    };
+    let advice = BudgetAdvice {
+        inputs: vec!["surface.bare <i>.emissivity (welded)".to_owned()],
+        share: 0.71,
+        known_exactly: q(-6.1, Unit::Kelvin, Some(0.8)),
+        action: Some("matt tape on the tanks that mirror, read on the tape".to_owned()),
+        with_action: Some(q(-6.1, Unit::Kelvin, Some(0.9))),
+    };
+    let primary = [
+        ("surface.bare <i>.emissivity (welded)", 0.71),
+        (SCATTER, 0.12),
+        ("instrument.camera.accuracy at 20 °C", 0.05),
+        ("instrument.camera.accuracy at 120 °C", 0.04),
+        ("conditions.ambient", 0.01),
+    ];
+    let budget = vec![
+        entry(QuantityId::OutletSurfaceNormalised, &primary, Some(advice)),
+        entry(
+            QuantityId::PressureDrop,
+            &[
+                ("run.hold 1.inlet-pressure", 0.5),
+                ("run.hold 2.inlet-pressure", 0.5),
+            ],
+            None,
+        ),
+    ];
+    if intervals { budget } else { Vec::new() }
+}
+
 /// One cooler, nothing to compare, no cautions, no title.
 pub fn alone() -> Outcome {
     let mut outcome = outcome(false);
@@ -313,6 +355,7 @@ pub fn alone() -> Outcome {
         .readings
         .retain(|reading| reading.cooler == "original");
     results.comparison.clear();
+    results.budget.clear();
     results.cautions.clear();
     outcome.conditions.truncate(1);
     outcome.pictures.truncate(1);

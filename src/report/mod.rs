@@ -4,6 +4,7 @@
 //! every format: an empty cell in CSV, left out of JSON, "–" for people, never 0.
 
 pub mod answer;
+pub mod budget;
 pub mod columns;
 pub mod csv;
 #[cfg(test)]
@@ -15,9 +16,10 @@ pub mod json;
 pub mod labels;
 pub mod number;
 pub mod places;
+pub mod table;
 pub mod terminal;
 
-pub use folder::{Folder, Purpose, WriteError};
+pub use folder::{Folder, Purpose, WriteError, write_new};
 
 use crate::caution::{Caution, CautionId};
 use crate::outcome::{Outcome, Verdict};

@@ -63,7 +63,8 @@ fn after<'a>(place: &'a str, table: &str) -> Option<(&'a str, &'a str)> {
 }
 
 /// A key as it is spoken.
-fn spoken(key: &str) -> String {
+#[must_use]
+pub fn spoken(key: &str) -> String {
     match key {
         "ambient" => "ambient temperature".to_owned(),
         "cooling-air" => "cooling air's temperature".to_owned(),

@@ -92,6 +92,12 @@ fn of_run(run: &mut Run, visit: &mut dyn FnMut(&mut Declared)) {
         ];
         some(&mut optional, visit);
     }
+    if let Some(expected) = &mut run.expected {
+        some(
+            &mut [&mut expected.skin.inlet, &mut expected.skin.outlet],
+            visit,
+        );
+    }
     for contact in &mut run.contacts {
         visit(&mut contact.temperature);
     }

@@ -7,6 +7,7 @@ mod conditions;
 mod context;
 mod cooler;
 mod declared;
+mod expected;
 mod files;
 mod instrument;
 mod limits;
@@ -30,6 +31,7 @@ mod value;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+pub use expected::Expected;
 pub(crate) use names::did_you_mean;
 pub use types::*;
 

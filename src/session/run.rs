@@ -7,7 +7,7 @@ use super::names::Names;
 use super::reader::{Entry, Table};
 use super::snapshot::{self, Known};
 use super::value::Spec;
-use super::{Conditions, Declared, PerTank, Run, Tank, spot};
+use super::{Conditions, Declared, PerTank, Run, Tank, expected, spot};
 use crate::units::Dimension;
 
 /// Keys of a run that would be taken for a snapshot's, reading's or condition's if they were written after one.
@@ -24,6 +24,7 @@ pub(super) const OWN_KEYS: &[&str] = &[
     "outlet-air",
     "air-flow",
     "change",
+    "expect",
     "name",
     "time",
 ];
@@ -43,6 +44,7 @@ const EVIDENCE: &[&str] = &[
     "intake-air",
     "inlet-air",
     "outlet-air",
+    "expect",
 ];
 
 /// Gives every run a name of its own.
@@ -126,6 +128,7 @@ pub(super) fn read<'t>(
     let pistols = inner_list(&table, "pistol", |inner| {
         spot::pistol(inner, &known.surfaces, &known.instruments)
     });
+    let expected = expected::read(&table, &known.surfaces, &known.instruments);
     let snapshots = inner_list(&table, "snapshot", |inner| snapshot::read(inner, known));
     table.finish();
     Some(Run {
@@ -146,6 +149,7 @@ pub(super) fn read<'t>(
         air: notes.air,
         air_flow: notes.air_flow,
         change: notes.change,
+        expected: expected?,
     })
 }
 

@@ -48,6 +48,7 @@ impl Parts {
             primary: self.primary,
             matters: self.matters,
             repeatability: self.repeatability,
+            scatter: super::Scatter::Shown,
             instruments: self.instruments,
             surfaces: self.surfaces,
             coolers: self.coolers,

@@ -8,10 +8,12 @@
 //! - emissivities are in (0, 1], absolute temperatures above 0 K, lengths, times, pressures' units and flows sensible;
 //! - picture files lie inside the session's folder and exist.
 
+use std::collections::BTreeMap;
 use std::ops::Range;
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use super::Expected;
 use crate::locate::shape::Shape;
 use crate::quantity::QuantityId;
 use crate::units::{Dimension, Law};
@@ -65,6 +67,8 @@ pub struct Session {
     pub matters: Option<Declared>,
     /// Standard deviation between repeated holds, where stated.
     pub repeatability: Repeatability,
+    /// What the runs' own scatter is taken to be; as they show it unless a plan asks.
+    pub scatter: Scatter,
     /// What pictures, pistol readings and notes were taken with, in the order of the file.
     pub instruments: Vec<Instrument>,
     /// Materials and finishes, in the order of the file.
@@ -133,6 +137,18 @@ pub struct Repeatability {
     pub temperature: Option<Declared>,
     /// Of tap pressures, Pa.
     pub pressure: Option<Declared>,
+}
+
+/// What the scatter between the runs of a cooler is taken to be.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub enum Scatter {
+    /// As the runs show it.
+    #[default]
+    Shown,
+    /// As [`Repeatability`] states it, drawn for each run even where runs are repeated: what readings not yet taken would be.
+    Drawn,
+    /// Of each quantity so much, in its base unit: what repeated runs not yet measured would show.
+    Planned(BTreeMap<QuantityId, f64>),
 }
 
 /// The surroundings of a run. Values that a run inherits keep the place of the session's own table.
@@ -531,6 +547,8 @@ pub struct Run {
     pub air_flow: Option<Declared>,
     /// Another modification made at the same time.
     pub change: Option<String>,
+    /// What is expected of it, for a plan.
+    pub expected: Option<Expected>,
     /// Contact-probe readings.
     pub contacts: Vec<Contact>,
     /// Pictures.

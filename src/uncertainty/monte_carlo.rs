@@ -11,7 +11,7 @@ use super::tally::{Histogram, Moments, Range};
 use crate::model::{Model, Needed, Slot};
 
 /// Draws that are evaluated together: enough to spread the cost of a step, few enough for the caches.
-const BLOCK: usize = 256;
+pub(super) const BLOCK: usize = 256;
 
 /// Draws of the first look, from which the histograms' ends are found; the same draws are counted again later.
 const FIRST_LOOK: usize = 8 * BLOCK;
@@ -119,13 +119,37 @@ pub fn simulate(
         .collect()
 }
 
-fn interval(sums: &Moments, histogram: &Histogram, pools: &[Pool], figure: Figure) -> Interval {
+/// The draws of some figures themselves, without the scatter between runs: for what cannot be told from an interval. NaN
+/// stands for a draw without a solution. They are all in memory, so `settings.draws` should be few.
+#[must_use]
+pub fn draws(model: &Model, figures: &[Figure], settings: Settings) -> Vec<Vec<f64>> {
+    let simulation = Simulation::new(model, &[], figures, settings.seed);
+    let wanted = usize::try_from(settings.draws).unwrap_or(usize::MAX);
+    let mut all: Vec<Vec<f64>> = vec![Vec::new(); figures.len()];
+    let mut columns = simulation.columns();
+    for block in 0..settings.draws.div_ceil(BLOCK as u64) {
+        simulation.draw(block, &mut columns);
+        for (&figure, draws) in figures.iter().zip(&mut all) {
+            Simulation::plain(figure, &mut columns);
+            draws.extend_from_slice(&columns.figure);
+        }
+    }
+    all.iter_mut().for_each(|draws| draws.truncate(wanted));
+    all
+}
+
+/// Standard deviation of the scatter between runs of a figure; 0 where it has none.
+pub fn scatter_of(pools: &[Pool], figure: Figure) -> f64 {
     let term = |(pool, term): (usize, usize)| pools.get(pool)?.terms.get(term);
     let less = figure.less_scatter.and_then(term);
-    let scatter = match figure.scatter.and_then(term) {
+    match figure.scatter.and_then(term) {
         Some(own) => own.standard_less(less),
         None => less.map_or(0.0, |less| less.standard_less(None)),
-    };
+    }
+}
+
+fn interval(sums: &Moments, histogram: &Histogram, pools: &[Pool], figure: Figure) -> Interval {
+    let scatter = scatter_of(pools, figure);
     Interval {
         ends: histogram.quantile(ENDS.0).zip(histogram.quantile(ENDS.1)),
         standard: sums.deviation().hypot(scatter),
@@ -134,9 +158,9 @@ fn interval(sums: &Moments, histogram: &Histogram, pools: &[Pool], figure: Figur
 }
 
 /// A model with everything that is drawn for it.
-struct Simulation<'a> {
-    model: &'a Model,
-    figures: &'a [Figure],
+pub(super) struct Simulation<'a> {
+    pub(super) model: &'a Model,
+    pub(super) figures: &'a [Figure],
     /// What the figures rest on: the rest of the model is not drawn.
     needed: Needed,
     /// One for each of the model's inputs.
@@ -148,15 +172,15 @@ struct Simulation<'a> {
 }
 
 /// The columns of one block; made once for a thread's portion and used again for each block.
-struct Columns {
-    inputs: Vec<f64>,
+pub(super) struct Columns {
+    pub(super) inputs: Vec<f64>,
     slots: Vec<f64>,
     scatter: Vec<f64>,
-    figure: Vec<f64>,
+    pub(super) figure: Vec<f64>,
 }
 
 impl<'a> Simulation<'a> {
-    fn new(model: &'a Model, pools: &[Pool], figures: &'a [Figure], seed: u64) -> Self {
+    pub(super) fn new(model: &'a Model, pools: &[Pool], figures: &'a [Figure], seed: u64) -> Self {
         let mut first_column = Vec::new();
         let mut scatter_columns = 0;
         for pool in pools {
@@ -183,7 +207,7 @@ impl<'a> Simulation<'a> {
         }
     }
 
-    fn columns(&self) -> Columns {
+    pub(super) fn columns(&self) -> Columns {
         Columns {
             inputs: vec![0.0; self.model.inputs().len() * BLOCK],
             slots: vec![0.0; self.model.slots() * BLOCK],
@@ -193,7 +217,7 @@ impl<'a> Simulation<'a> {
     }
 
     /// Draws a block and evaluates the model on it.
-    fn draw(&self, block: u64, columns: &mut Columns) {
+    pub(super) fn draw(&self, block: u64, columns: &mut Columns) {
         for &index in &self.needed.inputs {
             let column = &mut columns.inputs[index * BLOCK..(index + 1) * BLOCK];
             self.streams[index]
@@ -209,7 +233,7 @@ impl<'a> Simulation<'a> {
     }
 
     /// A figure's draws of the block, without the scatter.
-    fn plain(figure: Figure, columns: &mut Columns) {
+    pub(super) fn plain(figure: Figure, columns: &mut Columns) {
         let of = |slot: Slot| slot.index() * BLOCK..(slot.index() + 1) * BLOCK;
         columns
             .figure
@@ -235,7 +259,7 @@ impl<'a> Simulation<'a> {
     }
 
     /// Central values of the figures, about which sums are taken; 0 where there is none.
-    fn centres(&self) -> Vec<f64> {
+    pub(super) fn centres(&self) -> Vec<f64> {
         let central = self.model.central();
         let value = |slot| central.get(slot).unwrap_or(0.0);
         self.figures

@@ -50,24 +50,29 @@ impl Term {
     }
 }
 
+/// The pooled standard deviation of groups of values, each about its own mean, and its degrees of freedom; `None` where no
+/// group has two (GUM 4.2.4).
+pub fn pooled<'a>(groups: impl IntoIterator<Item = &'a Vec<f64>>) -> Option<(f64, f64)> {
+    let mut freedom = 0.0;
+    let mut squares = 0.0;
+    for values in groups.into_iter().filter(|values| !values.is_empty()) {
+        let mean = values.iter().sum::<f64>() / values.len() as f64;
+        squares += values
+            .iter()
+            .map(|value| (value - mean) * (value - mean))
+            .sum::<f64>();
+        freedom += values.len() as f64 - 1.0;
+    }
+    (freedom >= 1.0).then(|| ((squares / freedom).sqrt(), freedom))
+}
+
 impl Pool {
-    /// Pools the values of several coolers' runs; `None` where no cooler has two.
+    /// Pools the values of several coolers' runs, or takes their scatter as `planned` where that is given; `None` where no
+    /// cooler has two.
     #[must_use]
-    pub fn of(name: &str, coolers: &[(String, Vec<f64>)]) -> Option<Self> {
-        let mut freedom = 0.0;
-        let mut squares = 0.0;
-        for (_, values) in coolers.iter().filter(|(_, values)| !values.is_empty()) {
-            let mean = values.iter().sum::<f64>() / values.len() as f64;
-            squares += values
-                .iter()
-                .map(|value| (value - mean) * (value - mean))
-                .sum::<f64>();
-            freedom += values.len() as f64 - 1.0;
-        }
-        if freedom < 1.0 {
-            return None;
-        }
-        let deviation = (squares / freedom).sqrt();
+    pub fn of(name: &str, coolers: &[(String, Vec<f64>)], planned: Option<f64>) -> Option<Self> {
+        let (shown, freedom) = pooled(coolers.iter().map(|(_, values)| values))?;
+        let deviation = planned.unwrap_or(shown);
         let terms = coolers
             .iter()
             .filter(|(_, values)| !values.is_empty())
@@ -154,7 +159,7 @@ mod tests {
             ("b".to_owned(), vec![10.0, 11.0, 12.0]),
             ("c".to_owned(), vec![5.0]),
         ];
-        let pool = Pool::of("outlet_surface", &coolers).unwrap();
+        let pool = Pool::of("outlet_surface", &coolers, None).unwrap();
         // Squares 2 and 2 over ν = 1 + 2 + 0.
         let deviation = (4.0_f64 / 3.0).sqrt();
         assert_eq!(pool.freedom, 3.0);
@@ -203,7 +208,8 @@ mod tests {
         assert!(
             Pool::of(
                 "x",
-                &[("a".to_owned(), vec![1.0]), ("b".to_owned(), vec![2.0])]
+                &[("a".to_owned(), vec![1.0]), ("b".to_owned(), vec![2.0])],
+                None
             )
             .is_none()
         );

@@ -52,7 +52,7 @@ class Draw:
         return self.rng.normal(value, standard, DRAWS)
 
 
-def shares(celsius, absolute, relative):
+def weights(celsius, absolute, relative):
     limit = max(absolute, relative * abs(celsius))
     x = min(max((celsius - 20) / 100, 0), 1)
     return limit * (1 - x), limit * x
@@ -73,6 +73,25 @@ def q(draws, value, scatter_draws=None, scatter_var=0.0):
 
 def verdict(d):
     return "higher" if d["low"] > 0 else "lower" if d["high"] < 0 else "not distinguishable"
+
+
+# Inputs by their place in the session, for the budget.
+NAMED = {}
+
+
+def named(place, pair):
+    NAMED[place] = pair[1]
+    return pair
+
+
+def shares(plain, scatter_var):
+    """Squared correlations of the inputs with a figure's draws, as shares of the whole variance, the scatter's included."""
+    solved = np.isfinite(plain)
+    variance = plain[solved].var()
+    whole = variance + scatter_var
+    found = {place: np.corrcoef(x[solved], plain[solved])[0, 1] ** 2 * variance / whole for place, x in NAMED.items()}
+    found["scatter between runs"] = scatter_var / whole
+    return {place: float(share) for place, share in found.items() if share > 0.002}
 
 
 class Session:
@@ -104,7 +123,7 @@ def skin(seen, emissivity, reflected, transmittance=1.0, ambient=None):
 
 def finish(coolers, baseline, candidate, draw):
     """Quantities of coolers from runs: scatter pooled, one chi-square a quantity and one normal a cooler."""
-    result = {"coolers": {}, "differences": {}}
+    result = {"coolers": {}, "differences": {}, "budget": []}
     for name in coolers[baseline]:
         runs = {key: coolers[key][name] for key in coolers}
         freedom = sum(len(values) - 1 for values in runs.values())
@@ -118,6 +137,9 @@ def finish(coolers, baseline, candidate, draw):
             means[key] = (centres[key].mean(), sum(run[1] for run in values) / n)
             scatters[key] = s / np.sqrt(n) * draw.rng.normal(0, 1, DRAWS) / root if freedom else 0.0
             variances[key] = s * s / n
+            if NAMED:
+                found = shares(means[key][1], variances[key])
+                result["budget"].append({"cooler": key, "quantity": name, "shares": found})
             result["coolers"].setdefault(key, {})[name] = q(means[key][1], means[key][0], scatters[key], variances[key])
         d = q(
             means[candidate][1] - means[baseline][1],
@@ -126,6 +148,9 @@ def finish(coolers, baseline, candidate, draw):
             variances[candidate] + variances[baseline],
         )
         d["verdict"] = verdict(d)
+        if NAMED:
+            found = shares(means[candidate][1] - means[baseline][1], variances[candidate] + variances[baseline])
+            result["budget"].append({"candidate": candidate, "quantity": name, "shares": found})
         result["differences"][name] = d
     return result
 
@@ -165,10 +190,12 @@ def picture(folder, name, regions):
     (folder / name).write_text("\n".join(rows) + "\n")
 
 
-def skins_to_quantities(runs, reference, draw):
+def skins_to_quantities(runs, reference, draw, cooler=None):
     """runs: list of (inlet, outlet, air) pairs; reference: central (inlet, air)."""
     names = {}
     quotient = 1.0, np.exp(draw.even(-np.log(1.1), np.log(1.1)))
+    if cooler:
+        named(f"cooler.{cooler}.skin-to-air ratio of the outlet over the inlet's", quotient)
     for inlet, outlet, air in runs:
         drop = lift(lambda a, b: a - b)(inlet, outlet)
         effect = lift(lambda d, a, t: d / (a - t))(drop, inlet, air)
@@ -258,12 +285,16 @@ regions = [
 
     session = Session(1)
     draw = session.draw
-    ambient = {None: session.rect(18 + ZERO, 0.5), ("b", 2): session.rect(20 + ZERO, 0.5)}
-    air = session.rect(19 + ZERO, 1.0)
-    barometer = session.rect(100_800.0, 300.0)
-    tau = 0.98, draw.even(0.97, 0.99)
-    u0, u1 = (0.0, draw.even(-1, 1)), (0.0, draw.even(-1, 1))
-    excess = 5.0, draw.even(-5, 15)
+    ambient = {
+        None: named("conditions.ambient", session.rect(18 + ZERO, 0.5)),
+        ("b", 2): named("run.b 2.conditions.ambient", session.rect(20 + ZERO, 0.5)),
+    }
+    air = named("conditions.cooling-air", session.rect(19 + ZERO, 1.0))
+    barometer = named("conditions.barometer", session.rect(100_800.0, 300.0))
+    tau = named("conditions.transmittance", (0.98, draw.even(0.97, 0.99)))
+    u0 = named("instrument.camera.accuracy at 20 °C", (0.0, draw.even(-1, 1)))
+    u1 = named("instrument.camera.accuracy at 120 °C", (0.0, draw.even(-1, 1)))
+    excess = named("conditions.reflected above ambient (assumed)", (5.0, draw.even(-5, 15)))
     plastic = draw.normal(0.94, 0.015)
     while (bad := (plastic <= 0) | (plastic > 1)).any():
         plastic[bad] = draw.rng.normal(0.94, 0.015, bad.sum())
@@ -272,7 +303,10 @@ regions = [
         "cast": (0.62, np.exp(draw.even(np.log(0.62 / 1.15), np.log(0.62 * 1.15)))),
         "tape": (0.95, draw.even(0.92, 0.98)),
     }
-    gauge = 0.0, draw.even(-1, 1)
+    named("surface.plastic.emissivity (a)", emissivity["plastic"])
+    named("surface.cast.emissivity (b)", emissivity["cast"])
+    named("surface.tape.emissivity", emissivity["tape"])
+    gauge = named("instrument.gauge.accuracy", (0.0, draw.even(-1, 1)))
     readings, coolers = [], {"a": None, "b": None}
     per_cooler = {}
     for cooler in "ab":
@@ -280,14 +314,14 @@ regions = [
         for n, values in enumerate(shown[cooler], 1):
             here = ambient.get((cooler, n), ambient[None])
             reflected = lift(lambda t, e: t + e)(here, excess)
-            drift = 0.0, draw.even(-0.4, 0.4)
+            drift = named(f"run.{cooler} {n}.snapshot 1 drift", (0.0, draw.even(-0.4, 0.4)))
             regions = [(values[0], "inlet", None), (values[1], "outlet", None)]
             if cooler in tape:
                 regions += [(tape[cooler][n - 1][0], "inlet", "tape"), (tape[cooler][n - 1][1], "outlet", "tape")]
             tanks = {"inlet": [], "outlet": []}
             for celsius, tank, surface in regions:
                 apparent = undo(round(celsius, 2) + ZERO, 0.95, 20 + ZERO)
-                w0, w1 = shares(apparent - ZERO, 1.5, 0.02)
+                w0, w1 = weights(apparent - ZERO, 1.5, 0.02)
                 seen = lift(lambda a, b, d: apparent + w0 * a + w1 * b + d)(u0, u1, drift)
                 surface = surface or ("plastic" if cooler == "a" else "cast")
 
@@ -301,11 +335,12 @@ regions = [
             mean = lift(lambda *x: sum(x) / len(x))
             runs.append((mean(*tanks["inlet"]), mean(*tanks["outlet"]), air))
             taps = []
-            for noted in psi[cooler][n - 1]:
+            for tank, noted in zip(("inlet", "outlet"), psi[cooler][n - 1]):
                 pascal = noted * 6894.757293168
                 limit = max(2000.0, 0.01 * pascal)
                 half = 0.05 * 6894.757293168
-                taps.append(lift(lambda x, g, b: x + limit * g + b)(session.rect(pascal, half), gauge, barometer))
+                note = named(f"run.{cooler} {n}.{tank}-pressure", session.rect(pascal, half))
+                taps.append(lift(lambda x, g, b: x + limit * g + b)(note, gauge, barometer))
             drop = lift(lambda a, b: a - b)(*taps)
             loss = lift(lambda d, a: d / a)(drop, taps[0])
             for name, pair in zip(("inlet_pressure", "outlet_pressure", "pressure_drop", "pressure_loss"),
@@ -315,8 +350,9 @@ regions = [
     reference = (np.mean([run[0][0] for run in per_cooler["a"][0]]), 19 + ZERO)
     for cooler in "ab":
         runs, pressures = per_cooler[cooler]
-        coolers[cooler] = {**skins_to_quantities(runs, reference, draw), **pressures}
+        coolers[cooler] = {**skins_to_quantities(runs, reference, draw, cooler), **pressures}
     result = finish(coolers, "a", "b", draw)
+    NAMED.clear()
     for name in ("inlet_surface", "outlet_surface", "surface_drop"):
         result["differences"][name]["verdict"] = "not comparable"
     result["readings"] = readings
@@ -389,7 +425,7 @@ regions = [
         drift = 0.0, draw.even(-0.3, 0.3)
 
         def seen(celsius):
-            w0, w1 = shares(celsius, 2.0, 0.02)
+            w0, w1 = weights(celsius, 2.0, 0.02)
             return lift(lambda a, b, d: celsius + ZERO + w0 * a + w1 * b + d)(u0, u1, drift)
 
         inlet, patch, outlet, foil = [seen(celsius) for celsius in shown[cooler]]
@@ -410,4 +446,7 @@ regions = [
 
 
 for folder, result in (stated(), patched()):
+    budget = result.pop("budget")
+    if budget:
+        (folder / "budget.json").write_text(json.dumps(budget, indent=1, ensure_ascii=False) + "\n")
     (folder / "expected.json").write_text(json.dumps(to_face(result), indent=1, ensure_ascii=False) + "\n")

@@ -46,6 +46,24 @@ const NEW: &str = "new";
 /// Inside the hidden folder: the earlier result while the new one takes its name.
 const OLD: &str = "old";
 
+/// Writes one new file whole or not at all; one that exists is left alone.
+///
+/// # Errors
+/// Which file could not be written, why, and what to do.
+pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
+    let beside = match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    };
+    let failed = |error: &io::Error| WriteError::io(path, "write this file", error);
+    let mut file = tempfile::NamedTempFile::new_in(beside).map_err(|error| failed(&error))?;
+    io::Write::write_all(&mut file, bytes).map_err(|error| failed(&error))?;
+    file.as_file().sync_all().map_err(|error| failed(&error))?;
+    file.persist_noclobber(path)
+        .map_err(|error| failed(&error.error))?;
+    Ok(())
+}
+
 impl Folder {
     /// Checks the place and opens a hidden folder beside it. Call it before the work, so that a bad place is known early.
     ///

@@ -1,8 +1,12 @@
 //! The short result for a terminal: the comparison, the cautions that matter, and where the rest is.
 
+mod budget;
 pub(crate) mod layout;
+mod plan;
 #[cfg(test)]
 mod tests;
+
+pub use plan::plan;
 
 use std::fmt::Write as _;
 use std::path::Path;
@@ -30,9 +34,15 @@ const PLACES: usize = 4;
 const NUMBERS: usize = 3;
 
 /// The result as text: `width` columns at most (never more than 100), with terminal colours if `colour`.
-/// `folder` is where the results were written, if they were.
+/// `folder` is where the results were written, if they were; `budget` asks for where the doubt comes from as well.
 #[must_use]
-pub fn summary(outcome: &Outcome, folder: Option<&Path>, width: usize, colour: bool) -> String {
+pub fn summary(
+    outcome: &Outcome,
+    folder: Option<&Path>,
+    width: usize,
+    colour: bool,
+    budget: bool,
+) -> String {
     let mut page = Page {
         text: String::new(),
         width: width.clamp(20, WIDEST),
@@ -47,6 +57,9 @@ pub fn summary(outcome: &Outcome, folder: Option<&Path>, width: usize, colour: b
     }
     for candidate in answer::candidates(outcome) {
         page.comparison(outcome, candidate);
+    }
+    if budget {
+        page.budget(outcome);
     }
     page.cautions(&outcome.results.cautions);
     page.unused(&outcome.unused_keys);

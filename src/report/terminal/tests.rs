@@ -7,7 +7,14 @@ fn at(width: usize, intervals: bool) -> String {
         Some(Path::new("shop/session-results")),
         width,
         false,
+        false,
     )
+}
+
+#[test]
+fn with_the_budget() {
+    let outcome = fixture::outcome(true);
+    insta::assert_snapshot!(summary(&outcome, None, 70, false, true));
 }
 
 #[test]
@@ -27,7 +34,7 @@ fn narrow() {
 
 #[test]
 fn one_cooler() {
-    insta::assert_snapshot!(summary(&fixture::alone(), None, 80, false));
+    insta::assert_snapshot!(summary(&fixture::alone(), None, 80, false, false));
 }
 
 #[test]
@@ -45,7 +52,7 @@ fn lines_keep_to_the_width() {
 #[test]
 fn colours_only_when_asked_for() {
     assert!(!at(100, true).contains('\u{1b}'));
-    let coloured = summary(&fixture::outcome(true), None, 100, true);
+    let coloured = summary(&fixture::outcome(true), None, 100, true, false);
     assert!(coloured.contains("\u{1b}[1m"));
 }
 
@@ -53,6 +60,6 @@ fn colours_only_when_asked_for() {
 fn control_characters_of_a_session_do_not_reach_the_terminal() {
     let mut outcome = fixture::outcome(false);
     outcome.results.title = Some("a\u{1b}[2Jb\u{7}".to_owned());
-    let text = summary(&outcome, None, 80, false);
+    let text = summary(&outcome, None, 80, false, false);
     assert!(!text.contains('\u{1b}') && !text.contains('\u{7}'));
 }

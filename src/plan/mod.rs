@@ -1,0 +1,262 @@
+//! What a session would tell if it were measured: the interval of each quantity, the chance of a verdict, and what else to
+//! do for more of either.
+//!
+//! There is one model. What a run is expected to read goes through the same stages as what was read; a better session is
+//! one of [`crate::advise`], put together in memory.
+
+mod expected;
+
+use std::collections::BTreeMap;
+
+use rayon::prelude::*;
+
+use crate::advise::{self, Improvement};
+use crate::compare::{self, Chances, Errors};
+use crate::correct::{Detectors, correct};
+use crate::diagnostics::Problem;
+use crate::infer::infer;
+use crate::measure::PictureMeasurement;
+use crate::outcome::{Outcome, Q};
+use crate::quantity::{QuantityId, Unit};
+use crate::session::{Declared, Scatter, Session};
+use crate::uncertainty::Settings;
+use crate::units::{Dimension, Law};
+
+/// Draws of one session: chances are told in whole per cent, intervals in two digits.
+const DRAWS: u64 = 20_000;
+
+/// Standard deviation between repeated holds where neither the session states it nor its runs show it: of tank
+/// temperatures, K (common practice, no source).
+const ASSUMED_SCATTER: f64 = 0.5;
+
+/// The same of tap pressures, Pa (common practice, no source).
+const ASSUMED_PRESSURE_SCATTER: f64 = 300.0;
+
+/// What a session would tell.
+#[derive(Debug, Clone)]
+pub struct Plan {
+    /// As if the session had read what is expected, with the scatter between runs that is to be expected.
+    pub outcome: Outcome,
+    /// The chances of the verdicts, by candidate (an index into the session's coolers) and quantity.
+    pub chances: Chances,
+    /// What else could be done, the greatest gain first.
+    pub options: Vec<Choice>,
+    /// Standard deviation between holds that was assumed for want of any other, K; `None` where none was.
+    pub assumed_scatter: Option<f64>,
+}
+
+/// What one improvement would do for the answer about one candidate.
+#[derive(Debug, Clone)]
+pub struct Choice {
+    /// What to do.
+    pub improvement: Improvement,
+    /// The candidate's key.
+    pub candidate: String,
+    /// The quantity that would then answer.
+    pub primary: QuantityId,
+    /// Its difference.
+    pub difference: Q,
+    /// The chance of a verdict on it.
+    pub chance: f64,
+}
+
+/// Plans a session.
+///
+/// `pictures` are the measurements of the runs that do not only state what is expected.
+///
+/// # Errors
+/// Every reading that has no solution, and every surface of whose reading there is no telling.
+pub fn plan(
+    session: &Session,
+    pictures: Vec<PictureMeasurement>,
+    detectors: &Detectors,
+    settings: Settings,
+) -> Result<Plan, Vec<Problem>> {
+    let (mut session, mut pictures) = (session.clone(), pictures);
+    expected::fill(&mut session, &mut pictures, detectors)?;
+    let shown = shown_scatter(&session, &pictures, detectors)?;
+    let foresight = Foresight {
+        detectors,
+        shown: &shown,
+        settings: Settings {
+            draws: DRAWS.min(settings.draws),
+            what_ifs: false,
+            ..settings
+        },
+    };
+    let (outcome, chances) = foresight.of(&session, &pictures)?;
+    let mut options: Vec<Choice> = advise::improvements(&session, &pictures, &outcome, detectors)
+        .into_par_iter()
+        .flat_map_iter(|(improvement, altered)| {
+            let foreseen = foresight.of(&altered.session, &altered.pictures);
+            let choices = foreseen.map(|(outcome, chances)| {
+                choices(improvement, &altered.session, &outcome, &chances)
+            });
+            choices.unwrap_or_default()
+        })
+        .collect();
+    let reach = |q: &Q| {
+        q.low
+            .zip(q.high)
+            .map_or(f64::INFINITY, |(low, high)| high - low)
+    };
+    options.sort_by(|a, b| {
+        // Chances are told in whole per cent.
+        let percent = |choice: &Choice| (100.0 * choice.chance).round();
+        percent(b)
+            .total_cmp(&percent(a))
+            .then(reach(&a.difference).total_cmp(&reach(&b.difference)))
+    });
+    let stated = session.repeatability.temperature.is_some();
+    let assumed = !stated && !shows(&shown);
+    Ok(Plan {
+        outcome,
+        chances,
+        options,
+        assumed_scatter: assumed.then_some(ASSUMED_SCATTER),
+    })
+}
+
+/// The primary's rows of an altered session.
+fn choices(
+    improvement: Improvement,
+    session: &Session,
+    outcome: &Outcome,
+    chances: &Chances,
+) -> Vec<Choice> {
+    let primary = outcome.results.primary;
+    let rows = outcome.results.comparison.iter();
+    rows.filter(|row| row.quantity == primary)
+        .filter_map(|row| {
+            let index = session
+                .coolers
+                .iter()
+                .position(|cooler| cooler.key == row.candidate)?;
+            Some(Choice {
+                improvement,
+                candidate: row.candidate.clone(),
+                primary,
+                difference: row.difference,
+                chance: chances.get(&(index, primary))?.any(),
+            })
+        })
+        .collect()
+}
+
+/// The scatter that the session's runs show by themselves, by quantity, in its base unit.
+///
+/// # Errors
+/// Every reading that has no solution.
+pub fn shown_scatter(
+    session: &Session,
+    pictures: &[PictureMeasurement],
+    detectors: &Detectors,
+) -> Result<BTreeMap<QuantityId, f64>, Vec<Problem>> {
+    let mut corrected = correct(session, pictures, detectors)?;
+    let inferred = infer(session, pictures, &mut corrected);
+    Ok(compare::shown_scatter(
+        session, pictures, corrected, &inferred,
+    ))
+}
+
+/// Whether the tanks' temperatures scatter at all between runs: expected ones, written alike, do not.
+fn shows(scatter: &BTreeMap<QuantityId, f64>) -> bool {
+    let of_tanks = [QuantityId::InletSurface, QuantityId::OutletSurface];
+    of_tanks
+        .iter()
+        .any(|id| scatter.get(id).is_some_and(|&scatter| scatter > 0.0))
+}
+
+/// Foresees sessions.
+struct Foresight<'a> {
+    detectors: &'a Detectors,
+    /// Scatter that the unaltered session's runs show.
+    shown: &'a BTreeMap<QuantityId, f64>,
+    settings: Settings,
+}
+
+impl Foresight<'_> {
+    fn of(
+        &self,
+        session: &Session,
+        pictures: &[PictureMeasurement],
+    ) -> Result<(Outcome, Chances), Vec<Problem>> {
+        let errors = self.errors(session, pictures)?;
+        let mut planned = session.clone();
+        planned.scatter = Scatter::Planned(self.between_runs(session, &errors));
+        let mut corrected = correct(&planned, pictures, self.detectors)?;
+        let inferred = infer(&planned, pictures, &mut corrected);
+        let settings = self.settings;
+        Ok(compare::foresee(
+            &planned, pictures, corrected, &inferred, &errors, settings,
+        ))
+    }
+
+    /// How measuring the session may err.
+    fn errors(
+        &self,
+        session: &Session,
+        pictures: &[PictureMeasurement],
+    ) -> Result<Errors, Vec<Problem>> {
+        let mut drawn = session.clone();
+        drawn.scatter = Scatter::Drawn;
+        let repeatability = &mut drawn.repeatability;
+        let skins = [QuantityId::InletSurface, QuantityId::OutletSurface];
+        let shown = |ids: &[QuantityId]| {
+            let shown = ids.iter().filter_map(|id| self.shown.get(id));
+            shown.copied().fold(0.0, f64::max)
+        };
+        let (temperature, pressure) = (shown(&skins), shown(&[QuantityId::PressureDrop]));
+        repeatability.temperature.get_or_insert_with(|| {
+            let scatter = if temperature > 0.0 {
+                temperature
+            } else {
+                ASSUMED_SCATTER
+            };
+            stated("temperature", Dimension::TemperatureDifference, scatter)
+        });
+        repeatability.pressure.get_or_insert_with(|| {
+            let scatter = if pressure > 0.0 {
+                pressure
+            } else {
+                ASSUMED_PRESSURE_SCATTER
+            };
+            stated("pressure", Dimension::Pressure, scatter)
+        });
+        let mut corrected = correct(&drawn, pictures, self.detectors)?;
+        let inferred = infer(&drawn, pictures, &mut corrected);
+        Ok(compare::errors(
+            &drawn,
+            pictures,
+            corrected,
+            &inferred,
+            self.settings,
+        ))
+    }
+
+    /// The scatter that each quantity will show: as the session states it, else as its runs show it, else as assumed.
+    fn between_runs(&self, session: &Session, errors: &Errors) -> BTreeMap<QuantityId, f64> {
+        let stated = &session.repeatability;
+        let between = |(&id, &drawn): (&QuantityId, &f64)| {
+            let stated = match id.unit() {
+                Unit::Kilopascal => stated.pressure.is_some(),
+                _ => stated.temperature.is_some(),
+            };
+            let shown = self.shown.get(&id).filter(|&&shown| shown > 0.0 && !stated);
+            (id, shown.copied().unwrap_or(drawn))
+        };
+        errors.between_runs.iter().map(between).collect()
+    }
+}
+
+fn stated(key: &str, dimension: Dimension, standard: f64) -> Declared {
+    Declared {
+        place: format!("repeatability.{key}"),
+        dimension,
+        value: standard,
+        law: Law::Exact,
+        limits_assumed: false,
+        written: String::new(),
+        span: 0..0,
+    }
+}
