@@ -313,6 +313,8 @@ pub struct RunConditions {
     pub cooler: String,
     /// Name of the run.
     pub run: String,
+    /// Cooling air at the cooler's face, °C.
+    pub cooling_air: Option<f64>,
     /// What was noted: label, value as written.
     pub notes: Vec<(String, String)>,
 }

@@ -75,11 +75,6 @@ fn the_chance_of_a_verdict_is_the_share_of_sessions_that_earn_one() {
         },
         World {
             candidate: [85.0, 52.0],
-            runs: 2,
-            ..SOUND
-        },
-        World {
-            candidate: [85.0, 52.0],
             runs: 1,
             repeatability: Some(0.8),
             ..SOUND

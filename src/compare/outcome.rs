@@ -275,6 +275,7 @@ fn run_conditions(evidence: &Evidence<'_>, run: &Run) -> RunConditions {
     RunConditions {
         cooler: evidence.session.coolers[run.cooler].key.clone(),
         run: run.name.clone(),
+        cooling_air: Some(run.conditions.air_at_face().value - ZERO_CELSIUS),
         notes,
     }
 }

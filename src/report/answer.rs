@@ -90,6 +90,36 @@ fn of_candidate(outcome: &Outcome, candidate: &str) -> String {
     }
 }
 
+/// What the measurements do not show of a candidate, in a sentence; `None` where they show all that they compare.
+#[must_use]
+pub fn not_shown(outcome: &Outcome, candidate: &str) -> Option<String> {
+    let rows = rows(outcome, candidate);
+    let with = |verdict: Verdict| -> Vec<String> {
+        let rows = rows.iter().filter(|row| row.verdict == Some(verdict));
+        rows.map(|row| format!("“{}”", row.quantity.label()))
+            .collect()
+    };
+    let mut parts = Vec::new();
+    for (verdict, why) in [
+        (
+            Verdict::NotDistinguishable,
+            "the difference could be chance",
+        ),
+        (Verdict::NeedsRepeats, "the runs were not repeated"),
+        (Verdict::NotComparable, "the coolers do not compare in this"),
+    ] {
+        let labels = with(verdict);
+        if !labels.is_empty() {
+            parts.push(format!("{} ({why})", labels.join(", ")));
+        }
+    }
+    if parts.is_empty() {
+        return None;
+    }
+    let whose = label(outcome, candidate);
+    Some(format!("Not shown of {whose}: {}.", parts.join("; ")))
+}
+
 /// What remains where the skins themselves answer, and may differ in how near they are to the air behind them.
 fn by_skins(outcome: &Outcome, candidate: &str, row: &Comparison) -> String {
     let wider = rows(outcome, candidate).into_iter().find(|row| {

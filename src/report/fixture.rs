@@ -231,6 +231,7 @@ fn conditions() -> Vec<RunConditions> {
         RunConditions {
             cooler: "original".to_owned(),
             run: "hold 1".to_owned(),
+            cooling_air: Some(18.0),
             notes: vec![
                 note("Ambient", "18 °C ± 0.5"),
                 note("Engine speed", "2400 rpm"),
@@ -240,6 +241,7 @@ fn conditions() -> Vec<RunConditions> {
         RunConditions {
             cooler: "welded".to_owned(),
             run: "hold 1".to_owned(),
+            cooling_air: Some(18.0),
             notes: vec![
                 note("Ambient", "22.2 °C"),
                 note("Change", "<larger> intake & \"more\""),

@@ -14,6 +14,7 @@ mod folder;
 pub mod html;
 pub mod json;
 pub mod labels;
+pub mod markdown;
 pub mod number;
 pub mod places;
 pub mod table;
@@ -82,7 +83,7 @@ fn of_kind(id: CautionId, cautions: &[Caution]) -> OfKind<'_> {
     kind
 }
 
-/// Writes `report.html`, `readings.csv`, `comparison.csv` and `results.json`.
+/// Writes `report.html`, `report.md`, `readings.csv`, `comparison.csv` and `results.json`.
 ///
 /// `pictures` are the names of PNG files that have been written into the folder (`side-by-side.png`,
 /// `annotated/NAME.png`), to be embedded in the report in this order; one at a time is in memory.
@@ -99,6 +100,7 @@ pub fn write(folder: &Folder, outcome: &Outcome, pictures: &[String]) -> Result<
     folder.write_with("report.html", |file| {
         html::write(file, outcome, pictures, &|name| folder.read(name))
     })?;
+    folder.write("report.md", markdown::report(outcome).as_bytes())?;
     folder.write("readings.csv", &readings)?;
     folder.write("comparison.csv", &comparison)?;
     folder.write("results.json", &json)
@@ -138,6 +140,7 @@ mod tests {
         folder.finish().unwrap();
         for name in [
             "report.html",
+            "report.md",
             "readings.csv",
             "comparison.csv",
             "results.json",

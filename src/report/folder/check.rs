@@ -7,8 +7,9 @@ use std::path::{Component, Path, PathBuf};
 use super::{Purpose, WriteError};
 
 /// What a results folder may hold. Anything else in it is somebody's own and is not removed with it.
-pub(super) const RESULTS: [&str; 6] = [
+pub(super) const RESULTS: [&str; 7] = [
     "report.html",
+    "report.md",
     "readings.csv",
     "comparison.csv",
     "results.json",

@@ -1,10 +1,12 @@
 //! `report.html`: one page for the customer, complete in itself: no script, nothing fetched, readable on a phone, in the
 //! dark and on paper.
 
+mod budget;
 mod data;
 mod figures;
 mod notes;
 mod settling;
+mod temperatures;
 mod words;
 
 use std::io::{self, Write};
@@ -12,6 +14,7 @@ use std::io::{self, Write};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::answer;
+use super::budget as doubt;
 use crate::outcome::Outcome;
 
 const STYLE: &str = include_str!("style.css");
@@ -74,12 +77,14 @@ fn page(outcome: &Outcome, pictures: &[(&str, Option<(u32, u32)>)]) -> String {
                         h1 { (title) }
                         (answer_box(outcome))
                     }
+                    (temperatures::plot(outcome))
                     (figures::comparison(outcome))
-                    (notes::cautions(outcome))
-                    (notes::pictures(outcome, pictures))
+                    (budget::section(outcome))
                     (settling::section(outcome))
+                    (notes::pictures(outcome, pictures))
                     (figures::readings(outcome))
                     (figures::coolers(outcome))
+                    (notes::cautions(outcome))
                     (notes::conditions(outcome))
                     (notes::method(outcome))
                     (notes::safety())
@@ -95,6 +100,10 @@ fn answer_box(outcome: &Outcome) -> Markup {
     html! {
         div.answer {
             @for paragraph in answer::answer(outcome) { p { (paragraph) } }
+        }
+        @for candidate in answer::candidates(outcome) {
+            @if let Some(sentence) = answer::not_shown(outcome, candidate) { p.aside { (sentence) } }
+            @if let Some(advice) = doubt::advice(outcome, candidate) { p.aside { (ticked(&advice)) } }
         }
     }
 }
