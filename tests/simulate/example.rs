@@ -2,12 +2,17 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, missing_docs)]
 
+mod air;
 mod simulation;
 
+use air::By;
 use simulation::{SOUND, World, coverage};
 
 /// Sessions of each row: the shares then wander by ± 0.3 %.
 const SESSIONS: u64 = 20_000;
+
+/// Draws of each session of air.
+const AIR_DRAWS: u64 = 4_000;
 
 fn main() {
     let wanted = std::env::args().nth(1);
@@ -21,6 +26,36 @@ fn main() {
     if wants("worlds") {
         worlds();
     }
+    if wants("air") {
+        of_air();
+    }
+}
+
+/// How often the intervals of charge air and effectiveness hold the truth, and verdicts on coolers that differ in their
+/// walls alone.
+fn of_air() {
+    let worlds = [
+        ("through the wall, three holds", By::Wall, 3),
+        ("six holds", By::Wall, 6),
+        ("by probes, three holds", By::Probes, 3),
+        ("six holds", By::Probes, 6),
+    ];
+    println!("| figure | {} |", worlds.map(|world| world.0).join(" | "));
+    println!("| --- |{}", " --- |".repeat(worlds.len()));
+    let tables = worlds.map(|(_, by, runs)| air::trials(by, runs, SESSIONS, AIR_DRAWS));
+    for (index, figure) in air::FIGURES.iter().enumerate() {
+        let cells = tables.each_ref().map(|trials| {
+            let held: Vec<_> = trials.iter().map(|trial| trial.held[index]).collect();
+            let (held, given) = air::shares(&held);
+            assert!(given > 0.999, "{figure} given in {given:.3}");
+            format!("{:.1} %", 100.0 * held)
+        });
+        println!("| {figure} | {} |", cells.join(" | "));
+    }
+    let cells = tables
+        .each_ref()
+        .map(|trials| format!("{:.1} %", 100.0 * air::decided(trials)));
+    println!("| verdict on outlet_normalised | {} |", cells.join(" | "));
 }
 
 /// How often each figure's interval holds the truth where the world is as stated.

@@ -4,6 +4,7 @@
 mod data;
 mod figures;
 mod notes;
+mod series;
 mod settling;
 mod words;
 
