@@ -247,7 +247,7 @@ fn thermodynamics_bounds_the_readings() {
         format!("inlet-pressure = \"146.5 kPa\"\noutlet-pressure = \"140 kPa\"\n{more}")
     };
     let hot =
-        [("a", 260.0), ("b", 120.0)].map(|(cooler, inlet)| run(cooler, &keys(""), inlet, 40.0));
+        [("a", 260.0), ("b", 90.0)].map(|(cooler, inlet)| run(cooler, &keys(""), inlet, 40.0));
     let hot = evaluate(&session(FILM, PLASTIC, &hot.concat()));
     let said = cautions(&hot, CautionId::HotterThanCharge);
     assert_eq!(said.len(), 1);
@@ -381,5 +381,108 @@ fn pipes_of_different_width_are_told_of_where_the_pressure_is_tapped() {
     assert!(
         said.contains(&format!("{:.2} kPa more", before - behind)),
         "{said}"
+    );
+}
+
+#[test]
+fn a_skin_alone_is_not_passed_off_as_settled_either() {
+    // Nothing is known of the wall: the skins compare as they are, and that nobody said when they were read is told.
+    let outcome = evaluate(&session("", "", &four("")));
+    assert_eq!(cautions(&outcome, CautionId::HoldUnknown).len(), 8);
+    let settled = evaluate(&session("", "", &four("hold = \"300 s\"")));
+    for id in [CautionId::HoldUnknown, CautionId::UnsteadySkin] {
+        assert!(cautions(&settled, id).is_empty());
+    }
+    // Charge air without the wall's density: a short hold is unsteady, a long one is not known to be.
+    let no_density = PLASTIC.replace("density = \"1370 kg/m3\"\n", "");
+    let of = |hold: &str| evaluate(&session(FILM, &no_density, &four(hold)));
+    let short = of("hold = \"60 s\"");
+    let said = cautions(&short, CautionId::UnsteadySkin);
+    assert_eq!(said.len(), 8);
+    assert!(said[0].message.contains("`density`"), "{said:#?}");
+    let long = of("hold = \"240 s\"");
+    assert!(cautions(&long, CautionId::UnsteadySkin).is_empty());
+    assert_eq!(cautions(&long, CautionId::HoldUnknown).len(), 8);
+}
+
+#[test]
+fn air_that_no_compressor_makes_is_told_of_where_the_skin_is_possible() {
+    // The same bounds as above: at most 221 °C. The skin of 150 °C is possible, the air behind it is not.
+    let keys = "inlet-pressure = \"146.5 kPa\"\noutlet-pressure = \"140 kPa\"";
+    let runs = ["a", "b"]
+        .map(|cooler| run(cooler, keys, 150.0, 40.0))
+        .concat();
+    let said = evaluate(&session(FILM, PLASTIC, &runs));
+    let said = cautions(&said, CautionId::HotterThanCharge);
+    assert_eq!(said.len(), 2, "{said:#?}");
+    assert!(
+        said[0].message.contains("charge air in the inlet tank"),
+        "{said:#?}"
+    );
+    // A reading that is too hot even for a skin that mirrors nothing is possible with no emissivity.
+    let runs = ["a", "b"]
+        .map(|cooler| run(cooler, keys, 260.0, 40.0))
+        .concat();
+    let hot = evaluate(&session("", "", &runs));
+    let said = cautions(&hot, CautionId::HotterThanCharge);
+    assert_eq!(said.len(), 2, "{said:#?}");
+    assert!(
+        said[0]
+            .message
+            .contains("no emissivity makes that possible"),
+        "{said:#?}"
+    );
+}
+
+#[test]
+fn what_holds_the_evidence_back_is_told() {
+    let probes = "inlet-air = \"110 °C ± 1\"\noutlet-air = \"45 °C ± 1\"";
+    let third = "\n[cooler.c]\nlabel = \"Third\"\ninlet = \"skin\"\noutlet = \"skin\"\n";
+    let runs = [
+        run("a", probes, 62.0, 33.0),
+        run("a", "name = \"later\"", 63.0, 33.5),
+        run("b", probes, 62.0, 31.0),
+        run("c", "", 62.0, 30.0),
+    ]
+    .concat();
+    let outcome = evaluate(&session("", "", &format!("{third}{runs}")));
+    let told = |words: &str| outcome.grounds.iter().any(|line| line.contains(words));
+    assert!(
+        told("better evidence for a and b, but not for Third"),
+        "{:#?}",
+        outcome.grounds
+    );
+    assert!(told(
+        "In later the charge air at the inlet of a follows from the skin"
+    ));
+    assert!(!told("Without charge air there are no densities"));
+    let two = evaluate(&session(
+        "",
+        "",
+        &runs.replace("cooler = \"c\"", "cooler = \"b\""),
+    ));
+    assert!(
+        two.grounds[0].contains("by probes in the air stream"),
+        "{:#?}",
+        two.grounds
+    );
+    assert!(
+        !two.grounds
+            .iter()
+            .any(|line| line.contains("better evidence"))
+    );
+    // A tank that nobody read.
+    let one = "\n[[run]]\ncooler = \"a\"\n[[run.pistol]]\ntank = \"inlet\"\nreading = \"62 °C\"\n";
+    let one = evaluate(&session(
+        "",
+        "",
+        &format!("{one}{}", run("b", "", 62.0, 30.0)),
+    ));
+    assert!(
+        one.grounds
+            .iter()
+            .any(|line| line.contains("of a there is missing: a reading of its outlet tank")),
+        "{:#?}",
+        one.grounds
     );
 }

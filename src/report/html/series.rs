@@ -12,7 +12,7 @@ const SIZE: (f64, f64) = (440.0, 264.0);
 /// Room beside, above and below the field for labels.
 const LEFT: f64 = 40.0;
 const RIGHT: f64 = 12.0;
-const TOP: f64 = 26.0;
+const TOP: f64 = 30.0;
 const BOTTOM: f64 = 42.0;
 
 /// Pieces of a drawn curve.
