@@ -486,3 +486,24 @@ fn what_holds_the_evidence_back_is_told() {
         one.grounds
     );
 }
+
+#[test]
+fn skins_that_nobody_read_are_not_said_to_differ() {
+    let probes = "inlet-air = \"110 °C ± 1\"\noutlet-air = \"45 °C ± 1\"";
+    let air: String = ["a", "b"]
+        .map(|cooler| format!("\n[[run]]\ncooler = \"{cooler}\"\n{probes}\n"))
+        .concat();
+    let other = |runs: &str| {
+        let text = session(
+            "",
+            "",
+            &format!("\n[surface.other]\nemissivity = 0.9\n{runs}"),
+        );
+        evaluate(&text.replacen("inlet = \"skin\"", "inlet = \"other\"", 1))
+    };
+    assert!(cautions(&other(&air), CautionId::SkinsDiffer).is_empty());
+    let read = ["a", "b"]
+        .map(|cooler| run(cooler, probes, 62.0, 33.0))
+        .concat();
+    assert_eq!(cautions(&other(&read), CautionId::SkinsDiffer).len(), 1);
+}

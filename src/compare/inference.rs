@@ -103,7 +103,7 @@ fn compressed(
     if let Some(charge) = value(QuantityId::InletCharge).filter(|&charge| charge < bounds.coldest) {
         let message = format!(
             "the charge air at the inlet, {}, is below the {} that loss-free compression less {} K in the pipe leaves: \
-             usually the skin had not settled, or it radiates less than its emissivity says",
+             usually the skin had not settled; else emissivity, wall or films are not as stated",
             celsius(charge),
             celsius(bounds.coldest),
             compressor::PIPE_LOSS
