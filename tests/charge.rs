@@ -151,13 +151,8 @@ fn a_single_early_picture_of_plastic_is_never_passed_off_as_steady() {
         said[0].message.contains("39 % of its way") && said[0].message.contains("is above"),
         "{said:#?}"
     );
-    assert!(
-        early
-            .results
-            .readings
-            .iter()
-            .all(|reading| reading.charge_air.is_none())
-    );
+    let mut readings = early.results.readings.iter();
+    assert!(readings.all(|reading| reading.charge_air.is_none()));
     assert_eq!(early.results.primary, QuantityId::OutletSurfaceNormalised);
     for id in [
         QuantityId::OutletSurface,
@@ -204,14 +199,7 @@ fn without_a_wall_a_short_hold_is_spoken_of() {
     let said = cautions(&outcome, CautionId::UnsteadySkin);
     assert_eq!(said.len(), 8);
     assert!(said[0].message.contains("`wall`"), "{said:#?}");
-    assert!(
-        outcome
-            .grounds
-            .iter()
-            .any(|line| line.contains("missing: `wall`")),
-        "{:#?}",
-        outcome.grounds
-    );
+    assert!(told(&outcome, "missing: `wall`"), "{:#?}", outcome.grounds);
     assert!(outcome.grounds[0].contains("skins"));
 }
 
@@ -251,7 +239,7 @@ fn thermodynamics_bounds_the_readings() {
     let hot = evaluate(&session(FILM, PLASTIC, &hot.concat()));
     let said = cautions(&hot, CautionId::HotterThanCharge);
     assert_eq!(said.len(), 1);
-    assert!(said[0].message.contains("η") || said[0].message.contains("0.55 efficiency"));
+    assert!(said[0].message.contains("0.55 efficiency"));
     let cold =
         [("a", 45.0), ("b", 120.0)].map(|(cooler, inlet)| run(cooler, &keys(""), inlet, 30.0));
     let cold = evaluate(&session(FILM, PLASTIC, &cold.concat()));
@@ -360,8 +348,8 @@ fn pipes_of_different_width_are_told_of_where_the_pressure_is_tapped() {
         "[cooler.a]\ninlet-pipe = \"2 in\"\noutlet-pipe = \"2.5 in\"",
     );
     let grounds = evaluate(&text).grounds;
+    let mut grounds = grounds.iter();
     let said = grounds
-        .iter()
         .find(|said| said.contains("static pressure"))
         .unwrap();
     let area = |inch: f64| 0.25 * std::f64::consts::PI * (inch * 0.0254_f64).powi(2);
@@ -434,6 +422,11 @@ fn air_that_no_compressor_makes_is_told_of_where_the_skin_is_possible() {
     );
 }
 
+/// Whether the grounds say so.
+fn told(outcome: &Outcome, words: &str) -> bool {
+    outcome.grounds.iter().any(|line| line.contains(words))
+}
+
 #[test]
 fn what_holds_the_evidence_back_is_told() {
     let probes = "inlet-air = \"110 °C ± 1\"\noutlet-air = \"45 °C ± 1\"";
@@ -445,46 +438,41 @@ fn what_holds_the_evidence_back_is_told() {
         run("c", "", 62.0, 30.0),
     ]
     .concat();
-    let outcome = evaluate(&session("", "", &format!("{third}{runs}")));
-    let told = |words: &str| outcome.grounds.iter().any(|line| line.contains(words));
-    assert!(
-        told("better evidence for a and b, but not for Third"),
-        "{:#?}",
-        outcome.grounds
-    );
-    assert!(told(
-        "In later the charge air at the inlet of a follows from the skin"
-    ));
-    assert!(!told("Without charge air there are no densities"));
-    let two = evaluate(&session(
-        "",
-        "",
-        &runs.replace("cooler = \"c\"", "cooler = \"b\""),
-    ));
-    assert!(
-        two.grounds[0].contains("by probes in the air stream"),
-        "{:#?}",
-        two.grounds
-    );
-    assert!(
-        !two.grounds
-            .iter()
-            .any(|line| line.contains("better evidence"))
-    );
-    // A tank that nobody read.
+    let three = evaluate(&session("", "", &format!("{third}{runs}")));
+    let two = evaluate(&session("", "", &runs.replace("\"c\"", "\"b\"")));
     let one = "\n[[run]]\ncooler = \"a\"\n[[run.pistol]]\ntank = \"inlet\"\nreading = \"62 °C\"\n";
-    let one = evaluate(&session(
-        "",
-        "",
-        &format!("{one}{}", run("b", "", 62.0, 30.0)),
-    ));
-    assert!(
-        one.grounds
-            .iter()
-            .any(|line| line.contains("of a there is missing: a reading of its outlet tank")),
-        "{:#?}",
-        one.grounds
-    );
+    let one = evaluate(&session("", "", &[one, &run("b", "", 62.0, 30.0)].concat()));
+    for (outcome, words, wanted) in [
+        (
+            &three,
+            "better evidence for a and b, but not for Third",
+            true,
+        ),
+        (
+            &three,
+            "In later the charge air at the inlet of a follows from the skin",
+            true,
+        ),
+        (&three, "Without charge air there are no densities", false),
+        (
+            &two,
+            "rests on the charge air by probes in the air stream",
+            true,
+        ),
+        (&two, "better evidence", false),
+        (
+            &one,
+            "of a there is missing: a reading of its outlet tank",
+            true,
+        ),
+    ] {
+        assert_eq!(
+            told(outcome, words),
+            wanted,
+            "{words}: {:#?}",
+            outcome.grounds
+        );
+    }
 }
 
 #[test]
