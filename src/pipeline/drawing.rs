@@ -165,7 +165,9 @@ fn draw_one(
     notes.extend(bar_note(&image));
     let title = format!(
         "{}\n{} · {}",
-        session.coolers[run.cooler].label, run.name, picture.file
+        session.coolers[run.cooler].label,
+        occasion(session, picture),
+        picture.file
     );
     let scale = Scale::of_picture(&image);
     let png = picture::annotate(&image, &title, &notes, scale)
@@ -213,6 +215,15 @@ fn undrawable(session: &Session, picture: &Picture, error: &PictureError) -> Pro
     )
 }
 
+/// Run and, where it is stated, when in the hold: `hold 2, 60 s`.
+fn occasion(session: &Session, picture: &Picture) -> String {
+    let run = &session.runs[picture.run];
+    match &run.snapshots[picture.snapshot].at {
+        Some(at) => format!("{}, {}", run.name, at.written),
+        None => run.name.clone(),
+    }
+}
+
 /// A row of thumbnails for every cooler that has pictures.
 fn rows(session: &Session, outcome: &Outcome, drawn: &[Kept]) -> Vec<PanelRow> {
     let mut rows: Vec<PanelRow> = session
@@ -229,7 +240,7 @@ fn rows(session: &Session, outcome: &Outcome, drawn: &[Kept]) -> Vec<PanelRow> {
         let row = &mut rows[run.cooler];
         match &kept.thumbnail {
             Some(thumbnail) => row.panels.push(Panel {
-                title: run.name.clone(),
+                title: occasion(session, picture),
                 caption: caption(outcome, picture),
                 thumbnail: thumbnail.clone(),
             }),
