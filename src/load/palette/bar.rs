@@ -3,7 +3,9 @@
 use ndarray::Array2;
 
 use super::super::LoadError;
+use super::decode::Loss;
 use super::lab::{self, LEVEL, Lab, Levels, Space};
+use super::smooth::{MIXED, smoothed};
 use crate::session::LowEnd;
 
 /// Shortest bar that is read, pixels: fewer are fewer colours.
@@ -120,11 +122,17 @@ pub(super) fn cold_end(bar: BarBox, stated: Option<LowEnd>) -> Result<LowEnd, Lo
     ))
 }
 
-/// Compression stores colours in pairs of pixels and in coarser steps than brightness.
-const COARSE: Space = Space { weight: 0.6 };
+/// Compression stores colours for blocks of four pixels and in coarser steps than brightness, so that they say less of a place.
+/// By trial: from 0.5 to 0.8 readings come out alike, below more colours look alike.
+const COARSE: Space = Space::Stored(0.65);
 
 /// Reads the colours along a bar.
-pub(super) fn profile(pixels: &Array2<[u8; 3]>, bar: BarBox, cold: LowEnd, lossy: bool) -> Profile {
+pub(super) fn profile(
+    pixels: &Array2<[u8; 3]>,
+    bar: BarBox,
+    cold: LowEnd,
+    loss: Option<Loss>,
+) -> Profile {
     let (length, breadth) = bar.size();
     let reversed = matches!(cold, LowEnd::Bottom | LowEnd::Right);
     let margin = margin(breadth);
@@ -144,9 +152,11 @@ pub(super) fn profile(pixels: &Array2<[u8; 3]>, bar: BarBox, cold: LowEnd, lossy
         .collect();
     let middles: Vec<Levels> = across.iter().map(|row| middle(row)).collect();
     let bridged = bridged(&middles);
-    let levels = if lossy { smoothed(&bridged) } else { bridged };
-    let space = if lossy { COARSE } else { Space::PLAIN };
-    let (pixel_noise, noise) = noise(space, &across, &middles, &levels, lossy);
+    let (levels, space) = match loss {
+        Some(loss) => (smoothed(&bridged, loss), COARSE),
+        None => (bridged, Space::Plain),
+    };
+    let (pixel_noise, noise) = noise(space, &across, &middles, &levels, loss.is_some());
     Profile {
         space,
         levels,
@@ -160,12 +170,13 @@ const fn margin(breadth: usize) -> usize {
     if breadth >= 5 { 1 } else { 0 }
 }
 
-/// The mean of the middle half of each channel.
+/// The mean of each channel without its extreme eighths, ticks and dust: the more blocks have a part in it the less one of them
+/// can shift it.
 fn middle(row: &[[u8; 3]]) -> Levels {
     let channel = |index: usize| {
         let mut levels: Vec<u8> = row.iter().map(|pixel| pixel[index]).collect();
         levels.sort_unstable();
-        let skip = levels.len() / 4;
+        let skip = levels.len() / 8;
         let kept = levels.get(skip..levels.len() - skip).unwrap_or_default();
         kept.iter().map(|level| f32::from(*level)).sum::<f32>() / kept.len().max(1) as f32
     };
@@ -176,7 +187,7 @@ fn middle(row: &[[u8; 3]]) -> Levels {
 fn bridged(levels: &[Levels]) -> Vec<Levels> {
     let labs: Vec<Lab> = levels
         .iter()
-        .map(|&levels| Space::PLAIN.of_levels(levels))
+        .map(|&levels| Space::Plain.of_levels(levels))
         .collect();
     let mut steps: Vec<f32> = labs.windows(2).map(|w| lab::distance(w[0], w[1])).collect();
     steps.sort_unstable_by(f32::total_cmp);
@@ -204,93 +215,6 @@ fn bridged(levels: &[Levels]) -> Vec<Levels> {
         }
     }
     bridged
-}
-
-/// Steps at each end whose colours compression mixes with what lies beyond.
-const MIXED: usize = 3;
-
-/// The profile without the noise of compression: colours, stored for pairs of pixels only, more strongly than brightness.
-fn smoothed(levels: &[Levels]) -> Vec<Levels> {
-    let mut ycc: Vec<Levels> = levels.iter().map(|&levels| lab::to_ycc(levels)).collect();
-    if ycc.len() >= 12 * MIXED {
-        mend_end(&mut ycc);
-        ycc.reverse();
-        mend_end(&mut ycc);
-        ycc.reverse();
-    }
-    let reach = if ycc.len() >= 120 { 2 } else { 1 };
-    let channel = |index: usize, reach: usize| -> Vec<f32> {
-        let values: Vec<f32> = ycc.iter().map(|levels| levels[index]).collect();
-        (0..values.len())
-            .map(|at| fitted(&values, at, reach))
-            .collect()
-    };
-    let (luma, blueness, redness) = (
-        channel(0, reach),
-        channel(1, reach + 1),
-        channel(2, reach + 1),
-    );
-    let joined = luma.iter().zip(&blueness).zip(&redness);
-    joined
-        .map(|((&luma, &blueness), &redness)| lab::from_ycc([luma, blueness, redness]))
-        .collect()
-}
-
-/// Puts a line through the next steps in place of the colours (not the brightness) at the beginning.
-fn mend_end(ycc: &mut [Levels]) {
-    for channel in [1, 2] {
-        let near: Vec<f32> = (MIXED..3 * MIXED)
-            .filter_map(|at| ycc.get(at).map(|levels| levels[channel]))
-            .collect();
-        let (value, slope) = line(&near);
-        for (at, levels) in ycc.iter_mut().take(MIXED).enumerate() {
-            levels[channel] = value + slope * (at as f32 - MIXED as f32);
-        }
-    }
-}
-
-/// Least-squares line: its value at the first place, and its slope.
-fn line(values: &[f32]) -> (f32, f32) {
-    let count = values.len() as f32;
-    let middle = (count - 1.0) / 2.0;
-    let mean = values.iter().sum::<f32>() / count.max(1.0);
-    let (mut up, mut down) = (0.0, 0.0);
-    for (at, value) in values.iter().enumerate() {
-        let from_middle = at as f32 - middle;
-        up += from_middle * (value - mean);
-        down += from_middle * from_middle;
-    }
-    let slope = if down > 0.0 { up / down } else { 0.0 };
-    (mean - slope * middle, slope)
-}
-
-/// A parabola through the neighbours on both sides (Savitzky and Golay, 1964), nearer the ends through fewer.
-fn fitted(values: &[f32], at: usize, reach: usize) -> f32 {
-    let reach = reach.min(at).min(values.len() - 1 - at);
-    if reach < 2 {
-        let near = values.get(at - reach..=at + reach).unwrap_or_default();
-        // Of three points a parabola is no fit: weigh the middle one.
-        return if reach == 1 {
-            (near.iter().sum::<f32>() + values[at]) / 4.0
-        } else {
-            values[at]
-        };
-    }
-    let r = reach as f32;
-    let (s0, s2, s4) = (
-        2.0 * r + 1.0,
-        r * (r + 1.0) * (2.0 * r + 1.0) / 3.0,
-        r * (r + 1.0) * (2.0 * r + 1.0) * (3.0 * r * r + 3.0 * r - 1.0) / 15.0,
-    );
-    let determinant = s0 * s4 - s2 * s2;
-    let near = values.get(at - reach..=at + reach).unwrap_or_default();
-    near.iter()
-        .enumerate()
-        .map(|(place, value)| {
-            let from_middle = place as f32 - r;
-            value * (s4 - s2 * from_middle * from_middle) / determinant
-        })
-        .sum()
 }
 
 /// Noise of single pixels and of the profile, from what they differ from the smoothed profile by; of a picture without loss

@@ -24,6 +24,7 @@ mod ladder;
 mod locus;
 mod printed;
 mod reading;
+mod smooth;
 mod strokes;
 
 pub use bar::BarBox;
@@ -118,7 +119,7 @@ pub(super) fn read(
         }
     };
     let cold = bar::cold_end(bar, scale.low_end)?;
-    let profile = bar::profile(&colours.pixels, bar, cold, colours.loss.is_some());
+    let profile = bar::profile(&colours.pixels, bar, cold, colours.loss);
     check_profile(&profile, bar)?;
     let locus = Locus::of(&profile);
     if locus.length() < SHORTEST_LINE || locus.places.len() < FEWEST_COLOURS {

@@ -57,7 +57,7 @@ pub(super) fn find(colours: &Colours) -> Result<Found, LoadError> {
         ));
     }
     let lossy = colours.loss.is_some();
-    let labs = colours.pixels.mapv(|pixel| Space::PLAIN.of(pixel));
+    let labs = colours.pixels.mapv(|pixel| Space::Plain.of(pixel));
     let luma = colours
         .pixels
         .mapv(|pixel| super::lab::to_ycc(pixel.map(f32::from))[0] / 255.0);
@@ -211,12 +211,7 @@ fn explained(colours: &Colours, bar: BarBox, asked: &[[usize; 2]]) -> f64 {
     if length < bar::SHORTEST || breadth < bar::NARROWEST {
         return 0.0;
     }
-    let locus = Locus::of(&bar::profile(
-        &colours.pixels,
-        bar,
-        cold,
-        colours.loss.is_some(),
-    ));
+    let locus = Locus::of(&bar::profile(&colours.pixels, bar, cold, colours.loss));
     let count = u16::try_from(locus.segments()).unwrap_or(u16::MAX);
     let all: Vec<u16> = (0..count).collect();
     let (mut on, mut total) = (0_usize, 0_usize);
