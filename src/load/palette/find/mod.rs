@@ -1,5 +1,7 @@
 //! Finding the bar: a thin strip whose colours change along it and hardly across, and which explains the picture's colours.
 
+mod ends;
+mod sides;
 mod strip;
 
 use std::collections::HashMap;
@@ -36,6 +38,9 @@ const EXPLAINED: f64 = 0.5;
 
 /// A rival that explains this much of what the best one does is as good.
 const AS_GOOD: f64 = 0.9;
+
+/// A strip that explains this much of what another one does explains as much.
+const AS_MUCH: f64 = 0.97;
 
 /// No colour counts for more than this part of all pixels: paper and frames are no temperatures.
 const PAPER: usize = 25;
@@ -87,6 +92,7 @@ pub(super) fn find(colours: &Colours) -> Result<Found, LoadError> {
         let length = |one: &Candidate| one.bar.size().0;
         b.explained
             .total_cmp(&a.explained)
+            .then(b.sure.cmp(&a.sure))
             .then(length(b).cmp(&length(a)))
     });
     choose(&candidates)
@@ -115,7 +121,16 @@ pub(super) fn check(colours: &Colours, bar: BarBox) -> Result<(), LoadError> {
 }
 
 fn choose(candidates: &[Candidate]) -> Result<Found, LoadError> {
-    let Some(best) = candidates.first() else {
+    let first = candidates.first();
+    // Of strips on one another that explain as much the one whose ends are sure.
+    let sure = first.and_then(|first| {
+        candidates.iter().find(|other| {
+            other.sure
+                && overlap(first.bar, other.bar)
+                && other.explained >= AS_MUCH * first.explained
+        })
+    });
+    let Some(best) = sure.or(first) else {
         return Err(unsure(
             "no colour bar was found: no thin strip explains the picture's colours".to_owned(),
         ));
