@@ -14,6 +14,9 @@ pub(super) const SHORTEST: usize = 16;
 /// Narrowest bar that is read, pixels.
 pub(super) const NARROWEST: usize = 3;
 
+/// Longest bar that is read, pixels.
+pub(super) const LONGEST: usize = 20_000;
+
 /// Where a bar is, in whole pixels: columns and rows `from` (inclusive) to `to` (exclusive).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct BarBox {
@@ -52,9 +55,9 @@ pub(super) struct Profile {
     pub(super) space: Space,
     /// One colour a pixel along the bar.
     pub(super) levels: Vec<Levels>,
-    /// How far a single pixel of the bar lies from the smoothed profile (standard deviation, Oklab).
+    /// How far a single pixel of the bar lies from the smoothed profile (standard deviation, in that space).
     pub(super) pixel_noise: f32,
-    /// How far the profile itself may lie from the true colours (standard deviation, Oklab).
+    /// How far the profile itself may lie from the true colours (standard deviation, in that space).
     pub(super) noise: f32,
 }
 
@@ -67,11 +70,17 @@ pub(super) fn whole_pixels(
     shape: (usize, usize),
 ) -> Result<BarBox, LoadError> {
     let (rows, columns) = shape;
-    // Coordinates of a session are finite and at most a million.
+    // From 0, cut at what fits.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let pixel = |at: f64| at.round().max(0.0) as usize;
-    let outside = x < -0.5 || y < -0.5 || pixel(x + width) > columns || pixel(y + height) > rows;
-    if outside {
+    // A number that is none is in no order.
+    let inside = x >= -0.5
+        && y >= -0.5
+        && width >= 0.0
+        && height >= 0.0
+        && pixel(x + width) <= columns
+        && pixel(y + height) <= rows;
+    if !inside {
         return Err(LoadError::new(
             format!(
                 "the colour bar [{x}, {y}, {width}, {height}] lies outside the picture of {columns} × {rows} pixels"
@@ -92,6 +101,15 @@ pub(super) fn whole_pixels(
             format!(
                 "A bar must be at least {SHORTEST} pixels long and {NARROWEST} across: check the box, or save the picture larger."
             ),
+        ));
+    }
+    if length > LONGEST {
+        return Err(LoadError::new(
+            format!(
+                "the colour bar at {:?} is longer than {LONGEST} pixels",
+                found.rectangle()
+            ),
+            "Check its box, or save the picture smaller.",
         ));
     }
     Ok(found)
@@ -301,6 +319,12 @@ mod tests {
         assert!(whole_pixels([-3.0, 0.0, 12.0, 90.0], shape).is_err());
         assert!(whole_pixels([0.0, 0.0, 2.0, 90.0], shape).is_err());
         assert!(whole_pixels([0.0, 0.0, 10.0, 12.0], shape).is_err());
+        assert!(whole_pixels([0.0, 0.0, 10.0, 1.0], shape).is_err());
+        assert!(whole_pixels([5.0, 0.0, f64::NAN, 90.0], shape).is_err());
+        assert!(whole_pixels([50.0, 0.0, -20.0, 90.0], shape).is_err());
+        assert!(whole_pixels([0.0, 0.0, 1e300, 90.0], shape).is_err());
+        let long = whole_pixels([0.0, 0.0, 30_000.0, 3.0], (3, 30_000)).unwrap_err();
+        assert!(long.what.contains("longer than"), "{long:?}");
         let flat = whole_pixels([0.0, 0.0, 100.0, 10.0], shape).unwrap();
         assert_eq!(flat.rectangle(), [0, 0, 100, 10]);
         assert_eq!(cold_end(flat, None), Ok(LowEnd::Left));

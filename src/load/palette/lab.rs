@@ -1,4 +1,5 @@
-//! Colours in Oklab (B. Ottosson, 2020), where equal distances look about equally far apart.
+//! Spaces in which colours are compared: Oklab (B. Ottosson, 2020), where equal distances look about equally far apart, and
+//! brightness with colour differences, where the errors of compression are.
 //!
 //! A little light is added to every colour before, as a lit room adds to a screen: without it one level near black would
 //! be twenty times as far as one in the middle, and the noise of compression with it.

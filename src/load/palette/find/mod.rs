@@ -7,6 +7,7 @@ mod strip;
 use std::collections::HashMap;
 
 use super::bar::{self, BarBox};
+use super::cube::Cube;
 use super::decode::Colours;
 use super::lab::Space;
 use super::locus::Locus;
@@ -67,24 +68,33 @@ pub(super) fn find(colours: &Colours) -> Result<Found, LoadError> {
         .pixels
         .mapv(|pixel| super::lab::to_ycc(pixel.map(f32::from))[0] / 255.0);
     let alike = if lossy { ALIKE_LOSSY } else { ALIKE };
-    let mut found: Vec<(BarBox, bool)> = Vec::new();
-    for lying in [false, true] {
-        let view = View {
+    let asked = asked(colours);
+    // Pieces only where whole strips explain nothing: a bar may have jumps of its own.
+    let tries = [false, true].into_iter().map(|pieces| {
+        let views = [false, true].map(|lying| View {
             labs: &labs,
             luma: &luma,
             lying,
             alike,
-        };
-        let strips = view.strips();
-        found.extend(strips.iter().map(|strip| (strip.bar(lying), strip.sure)));
-    }
-    let asked = asked(colours);
-    let mut candidates: Vec<Candidate> = found
-        .into_iter()
+            pieces,
+        });
+        candidates(colours, &views, &asked)
+    });
+    let found = tries.into_iter().find(|candidates| !candidates.is_empty());
+    choose(&found.unwrap_or_default())
+}
+
+/// The strips of some views that explain the picture's colours, the best first.
+fn candidates(colours: &Colours, views: &[View<'_>], asked: &[[usize; 2]]) -> Vec<Candidate> {
+    let strips = views.iter().flat_map(|view| {
+        let strips = view.strips().into_iter();
+        strips.map(|strip| (strip.bar(view.lying), strip.sure))
+    });
+    let mut candidates: Vec<Candidate> = strips
         .map(|(bar, sure)| Candidate {
             bar,
             sure,
-            explained: explained(colours, bar, &asked),
+            explained: explained(colours, bar, asked),
         })
         .filter(|candidate| candidate.explained >= EXPLAINED)
         .collect();
@@ -95,7 +105,7 @@ pub(super) fn find(colours: &Colours) -> Result<Found, LoadError> {
             .then(b.sure.cmp(&a.sure))
             .then(length(b).cmp(&length(a)))
     });
-    choose(&candidates)
+    candidates
 }
 
 /// The least share of the picture's colours that a stated bar has to hold.
@@ -223,12 +233,11 @@ fn explained(colours: &Colours, bar: BarBox, asked: &[[usize; 2]]) -> f64 {
         LowEnd::Left
     };
     let (length, breadth) = bar.size();
-    if length < bar::SHORTEST || breadth < bar::NARROWEST {
+    if !(bar::SHORTEST..=bar::LONGEST).contains(&length) || breadth < bar::NARROWEST {
         return 0.0;
     }
     let locus = Locus::of(&bar::profile(&colours.pixels, bar, cold, colours.loss));
-    let count = u16::try_from(locus.segments()).unwrap_or(u16::MAX);
-    let all: Vec<u16> = (0..count).collect();
+    let mut cube = Cube::new(&locus);
     let (mut on, mut total) = (0_usize, 0_usize);
     for &[row, column] in asked {
         let inside =
@@ -242,7 +251,7 @@ fn explained(colours: &Colours, bar: BarBox, asked: &[[usize; 2]]) -> f64 {
             .get([row, column])
             .copied()
             .unwrap_or_default();
-        on += usize::from(locus.nearest(&all, locus.space.of(pixel)).on_bar);
+        on += usize::from(cube.nearest(pixel).on_bar);
     }
     if total == 0 {
         0.0

@@ -18,6 +18,9 @@ const COLOURFUL: f32 = 0.25;
 /// Greatest change of one step along a bar: 80 steps through the longest palettes.
 const STEEPEST: f32 = 0.16;
 
+/// Times the usual step of a stretch that is a jump.
+const APART: f32 = 4.0;
+
 /// Rows between two even ones of a strip: one or two of a tick, or a block that compression spoilt.
 const BRIDGED: [usize; 2] = [3, 9];
 
@@ -30,6 +33,8 @@ pub(super) struct View<'a> {
     pub(super) lying: bool,
     /// What neighbours of one colour may differ by.
     pub(super) alike: f32,
+    /// Whether stretches are also taken apart at their jumps.
+    pub(super) pieces: bool,
 }
 
 /// A strip in a view: columns and rows `from` (inclusive) to `to` (exclusive).
@@ -166,8 +171,32 @@ impl View<'_> {
         if let Some(from) = start {
             found.push([from, last + 1]);
         }
+        if self.pieces {
+            let pieces: Vec<[usize; 2]> = found
+                .iter()
+                .flat_map(|stretch| self.pieces(x, *stretch))
+                .collect();
+            found.extend(pieces);
+        }
         found.retain(|&[from, to]| to - from >= SHORTEST && self.way(x, from, to) >= COLOURFUL);
         found
+    }
+
+    /// The pieces of a stretch between its jumps: it may have run on from a bar into something as even.
+    fn pieces(&self, x: usize, [from, to]: [usize; 2]) -> Vec<[usize; 2]> {
+        let step = |y: usize| self.apart([x, y - 1], [x, y]);
+        let mut steps: Vec<f32> = (from + 1..to).map(step).collect();
+        steps.sort_unstable_by(f32::total_cmp);
+        let usual = steps.get(steps.len() * 3 / 4).copied().unwrap_or(0.0);
+        let jump = (APART * usual).max(if self.alike < 0.01 { 0.03 } else { 0.06 });
+        let mut starts = vec![from];
+        starts.extend((from + 1..to).filter(|&y| step(y) > jump));
+        starts.push(to);
+        if starts.len() == 2 {
+            return Vec::new();
+        }
+        let pairs = starts.windows(2);
+        pairs.map(|pair| [pair[0], pair[1]]).collect()
     }
 
     /// How far the colours go along a stretch, in a few steps so that noise does not add up.
