@@ -222,11 +222,11 @@ fn look_for_bars(from: u64) -> (usize, Vec<String>, Vec<String>) {
     (right, refused, wrong)
 }
 
-/// None may be wrong. The aim is 98 % right; what is missing of it is refused. The first three sets were looked at while the
-/// search was written, the last was not.
+/// None may be wrong. The aim is 98 % right: two sets reach it, the rest is refused. The first three sets were looked at while the
+/// search was written, the last decided nothing.
 #[test]
 fn bars_are_found() {
-    for (from, least) in [(0, 198), (1000, 188), (5000, 196), (20_000, 190)] {
+    for (from, least) in [(0, 198), (1000, 191), (5000, 196), (20_000, 193)] {
         let (right, refused, wrong) = look_for_bars(from);
         println!(
             "{from}: right {right}\nrefused {}\n{}\nwrong {}\n{}",

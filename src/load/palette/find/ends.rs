@@ -45,6 +45,11 @@ impl Rows {
         }
     }
 
+    /// Whether brightness steps about an end.
+    fn steps_in_brightness(&self, end: i64) -> bool {
+        (end - 2..end + 2).any(|y| self.step(y, y + 1, true) > 0.5 * BRIGHT)
+    }
+
     /// Clearly more than a usual step along the strip.
     fn usual(&self, rows: [usize; 2], bright: bool, view: &View<'_>) -> f32 {
         let (first, last) = (rows[0] as i64, rows[1] as i64 - 1);
@@ -167,8 +172,11 @@ impl View<'_> {
         let outside = (jump - last) * inward;
         let near = outside >= -BORDER || matches!(look, BySides::Dissolves(_));
         match outside {
+            // Compression blurs colours over the row: where brightness does not step, both must say the same.
+            -1 | 1 if !exact && !rows_of.steps_in_brightness(jump) => (end, Some(false)),
             -1..=1 if alone(jump) => (end, Some(true)),
             -1..=1 => (end, None),
+            2..=OUTWARD if !exact => there.unwrap_or((end, Some(false))),
             2..=OUTWARD => there.unwrap_or((end, None)),
             ..=-2 if near => there.unwrap_or((end, None)),
             _ => (end, None),
