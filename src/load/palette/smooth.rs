@@ -129,3 +129,45 @@ fn parabola(at: usize, count: usize) -> Vec<f32> {
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_abs_diff_eq;
+
+    #[test]
+    fn a_parabola_is_kept_and_a_line_continued() {
+        let values: Vec<f32> = (0..60)
+            .map(|at| 0.05 * (at * at) as f32 - at as f32)
+            .collect();
+        for (value, kept) in values.iter().zip(channel(&values, 1.0, 8)) {
+            assert_abs_diff_eq!(*value, kept, epsilon = 2e-3);
+        }
+        assert_eq!(line(&[3.0, 5.0, 7.0]), (3.0, 2.0));
+        // A single value, or two, are what they are.
+        assert_eq!(channel(&[4.0], 1.0, 8), [4.0]);
+        let two = channel(&[4.0, 6.0], 1.0, 8);
+        assert_abs_diff_eq!(two[0], 4.0, epsilon = 1e-5);
+        assert_abs_diff_eq!(two[1], 6.0, epsilon = 1e-5);
+    }
+
+    #[test]
+    fn shifts_of_blocks_are_smoothed_and_a_bend_is_kept() {
+        let truth = |at: usize| if at < 50 { at as f32 } else { 50.0 };
+        let values: Vec<f32> = (0..100)
+            .map(|at| truth(at) + [0.5, -0.5][at / 8 % 2])
+            .collect();
+        let smooth = channel(&values, 0.4, 8);
+        let off = |list: &[f32]| {
+            let squares: f32 = list
+                .iter()
+                .enumerate()
+                .map(|(at, value)| (value - truth(at)).powi(2))
+                .sum();
+            (squares / 100.0).sqrt()
+        };
+        assert!(off(&smooth) < 0.7 * off(&values), "{}", off(&smooth));
+        // A long stretch would cut the bend off by several levels.
+        assert!((smooth[50] - 50.0).abs() < 1.2, "{}", smooth[50]);
+    }
+}

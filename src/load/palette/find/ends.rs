@@ -154,30 +154,26 @@ impl View<'_> {
             inward,
         }
         .widened(strip.rows);
+        let look = sides.look(jump, strip.rows);
+        let (BySides::Ends(last) | BySides::Dissolves(last)) = look else {
+            return (end, None);
+        };
         let exact = self.alike < 0.01;
         let usual = rows_of.usual(rows, false, self);
         let jumps = |y: i64| rows_of.step(y, y - inward, false) > usual;
         // Compression mixes a thin border with the bar: one more jump may be the bar's own end.
         let alone = |y: i64| exact || !(2..=BORDER).any(|inside| jumps(y + inward * inside));
-        let look = sides.look(jump, strip.rows);
-        let (BySides::Ends(last) | BySides::Dissolves(last)) = look else {
-            return (end, None);
-        };
         // The innermost jump about the last row that stands out.
-        let there = [1, 0, -1]
-            .map(|inside| last + inward * inside)
-            .into_iter()
-            .find(|&y| jumps(y) && alone(y))
-            .map(|y| (at_end(y, below), Some(true)));
+        let about = [1, 0, -1].map(|inside| last + inward * inside);
+        let there = about.into_iter().find(|&y| jumps(y) && alone(y));
+        let there = there.map(|y| (at_end(y, below), Some(true)));
         let outside = (jump - last) * inward;
         let near = outside >= -BORDER || matches!(look, BySides::Dissolves(_));
         match outside {
             // Compression blurs colours over the row: where brightness does not step, both must say the same.
             -1 | 1 if !exact && !rows_of.steps_in_brightness(jump) => (end, Some(false)),
-            -1..=1 if alone(jump) => (end, Some(true)),
-            -1..=1 => (end, None),
-            2..=OUTWARD if !exact => there.unwrap_or((end, Some(false))),
-            2..=OUTWARD => there.unwrap_or((end, None)),
+            -1..=1 => (end, alone(jump).then_some(true)),
+            2..=OUTWARD => there.unwrap_or((end, if exact { None } else { Some(false) })),
             ..=-2 if near => there.unwrap_or((end, None)),
             _ => (end, None),
         }
