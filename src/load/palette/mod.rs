@@ -91,8 +91,9 @@ const SHORTEST_LINE: f32 = 0.12;
 /// Fewest colours of a bar.
 const FEWEST_COLOURS: usize = 4;
 
-/// Noise of single pixels beyond which a strip is no bar: three times that of the worst compression tried.
-const UNEVEN: f32 = 0.03;
+/// Noise of single pixels beyond which a strip is no bar: six times that of usual palettes at the worst compression tried, and
+/// just above that of one made of stripes.
+const UNEVEN: f32 = 0.05;
 
 /// Reads a palette picture.
 ///
