@@ -10,6 +10,7 @@ mod declared;
 mod files;
 mod instrument;
 mod limits;
+mod log;
 mod names;
 mod picks;
 mod pixels;
@@ -30,6 +31,7 @@ mod value;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+pub use log::RunLog;
 pub(crate) use names::did_you_mean;
 pub use types::*;
 

@@ -12,6 +12,7 @@ use std::ops::Range;
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use super::RunLog;
 use crate::locate::shape::Shape;
 use crate::quantity::QuantityId;
 use crate::units::{Dimension, Law};
@@ -108,7 +109,13 @@ impl Session {
             path: picture.path.clone(),
         });
         let mut files: Vec<NamedFile> = Vec::new();
-        for file in self.limits.iter().cloned().chain(responses).chain(pictures) {
+        let logs = self.runs.iter().filter_map(|run| run.log.as_ref());
+        let logs = logs.map(|log| NamedFile {
+            file: log.file.clone(),
+            path: log.path.clone(),
+        });
+        let named = self.limits.iter().cloned().chain(responses);
+        for file in named.chain(pictures).chain(logs) {
             if !files.contains(&file) {
                 files.push(file);
             }
@@ -531,6 +538,8 @@ pub struct Run {
     pub air_flow: Option<Declared>,
     /// Another modification made at the same time.
     pub change: Option<String>,
+    /// Its logger's file; values that are not written by hand are that one's means.
+    pub log: Option<RunLog>,
     /// Contact-probe readings.
     pub contacts: Vec<Contact>,
     /// Pictures.
