@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Evidence, cautions, flip, grounds, primary, verdict};
+use super::{Evidence, cautions, flip, grounds, primary, pulls, verdict};
 use crate::caution::{Caution, CautionId};
 use crate::correct::{Reading, Source};
 use crate::model::Slot;
@@ -45,6 +45,7 @@ pub(super) fn assemble(evidence: &Evidence<'_>, inputs: Vec<InputFile>) -> Outco
         comparison: comparisons(evidence),
         cautions: all_cautions,
         settling: grounds::series(evidence),
+        pulls: pulls::of_session(session),
     };
     Outcome {
         grounds: grounds::sentences(evidence),

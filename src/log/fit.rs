@@ -78,7 +78,7 @@ mod tests {
     use super::*;
     use approx::assert_relative_eq;
 
-    /// Montgomery-like textbook sums by hand: x 1 to 5, residuals that alternate, so that r < 0 changes nothing.
+    /// Residuals that alternate: r < 0 changes nothing.
     #[test]
     fn the_line_by_hand() {
         let points = [(1.0, 3.1), (2.0, 4.9), (3.0, 7.1), (4.0, 8.9), (5.0, 11.1)];

@@ -289,6 +289,7 @@ pub fn outcome(intervals: bool) -> Outcome {
             comparison: comparison(intervals),
             cautions: cautions(),
             settling: Vec::new(),
+            pulls: Vec::new(),
         },
         grounds: Vec::new(),
         conditions: conditions(),

@@ -30,9 +30,17 @@ pub struct RunLog {
     pub overruled: Vec<(Channel, String, String)>,
     /// Whether its pressures at the taps are absolute.
     absolute: PerTank<bool>,
+    /// The channels with an accuracy of their own.
+    accurate: Vec<Channel>,
 }
 
 impl RunLog {
+    /// Whether the accuracy of a channel's sensor is stated with its column.
+    #[must_use]
+    pub fn states_accuracy(&self, channel: Channel) -> bool {
+        self.accurate.contains(&channel)
+    }
+
     /// Whether a tap pressure of the run, by its key, is absolute; `None` where it is not the log's.
     #[must_use]
     pub fn reads_absolute(&self, key: &str) -> Option<bool> {
@@ -111,6 +119,7 @@ impl Asked {
             used: Vec::new(),
             overruled: Vec::new(),
             absolute,
+            accurate: self.accurate(),
         };
         // A session that was never a file has no folder to read from.
         if table.context.folder.is_none() {
@@ -140,6 +149,11 @@ impl Asked {
             values,
             asked: self.columns.iter().map(|column| column.channel).collect(),
         }
+    }
+
+    fn accurate(&self) -> Vec<Channel> {
+        let stated = self.columns.iter().filter(|column| column.accuracy.is_some());
+        stated.map(|column| column.channel).collect()
     }
 
     fn unopened(&self, error: &std::io::Error) -> Fault {

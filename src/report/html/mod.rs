@@ -4,6 +4,7 @@
 mod data;
 mod figures;
 mod notes;
+mod pulls;
 mod settling;
 mod words;
 
@@ -78,6 +79,7 @@ fn page(outcome: &Outcome, pictures: &[(&str, Option<(u32, u32)>)]) -> String {
                     (notes::cautions(outcome))
                     (notes::pictures(outcome, pictures))
                     (settling::section(outcome))
+                    (pulls::section(outcome))
                     (figures::readings(outcome))
                     (figures::coolers(outcome))
                     (notes::conditions(outcome))

@@ -47,11 +47,6 @@ impl Asked {
         let said = column.and_then(|column| column.absolute);
         said.unwrap_or_else(|| self.absolute_notes.iter().any(|key| key == channel.key()))
     }
-
-    /// Whether a channel is asked for.
-    pub fn has(&self, channel: Channel) -> bool {
-        self.columns.iter().any(|column| column.channel == channel)
-    }
 }
 
 /// Reads the keys; `None` where there is no log or it is not sound. `absolute_notes` are the run's keys that a gauge reads
@@ -147,7 +142,7 @@ fn complete(table: &Table<'_>, window: Window, span: &Span) -> bool {
 /// A column's name alone, or a table with its name and unit.
 fn column(table: &Table<'_>, entry: &Entry<'_>, channel: Channel) -> Option<(AskedColumn, Column)> {
     let plain = entry.value.get_ref().as_str();
-    let example = format!("{{ column = \"…\", unit = \"…\" }}");
+    let example = "{ column = \"…\", unit = \"…\" }";
     let mut asked = AskedColumn {
         channel,
         span: entry.span(),
