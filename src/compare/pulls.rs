@@ -18,7 +18,11 @@ pub(super) fn of_session(session: &Session) -> Vec<Pull> {
             file: log.file.clone(),
             steps: found.bins.iter().map(step).collect(),
             fit: found.fit.as_ref().map(fit),
-            missing: found.missing.iter().map(|key| key.replace('`', "")).collect(),
+            missing: found
+                .missing
+                .iter()
+                .map(|key| key.replace('`', ""))
+                .collect(),
         })
     };
     session.runs.iter().filter_map(pull).collect()
@@ -90,7 +94,10 @@ fn of_run(run: &Run) -> Vec<String> {
 fn keys(channels: &[Channel]) -> String {
     let mut channels = channels.to_vec();
     channels.sort_unstable();
-    let keys: Vec<String> = channels.iter().map(|channel| format!("`{}`", channel.key())).collect();
+    let keys: Vec<String> = channels
+        .iter()
+        .map(|channel| format!("`{}`", channel.key()))
+        .collect();
     keys.join(", ")
 }
 
@@ -105,7 +112,9 @@ pub(super) fn accuracy_assumed(session: &Session) -> Option<Caution> {
     let counts = |channel: &Channel| *channel != Channel::EngineSpeed && !measured(channel.key());
     let lacking = |log: &RunLog| {
         let used = log.used.iter().filter(|channel| counts(channel));
-        used.filter(|channel| !log.states_accuracy(**channel)).copied().collect::<Vec<_>>()
+        used.filter(|channel| !log.states_accuracy(**channel))
+            .copied()
+            .collect::<Vec<_>>()
     };
     let logs = session.runs.iter().filter_map(|run| run.log.as_ref());
     let mut channels: Vec<Channel> = logs.flat_map(lacking).collect();

@@ -3,7 +3,7 @@
 /// What a cell holds.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Cell {
-    /// A finite number.
+    /// A number.
     Number(f64),
     /// Nothing was logged.
     Gap,
@@ -49,14 +49,19 @@ impl Cell {
     }
 }
 
-/// A finite decimal number; words such as `inf` are none.
+/// Beyond this a number is no measurement, and sums of squares would overflow.
+const GREATEST: f64 = 1e100;
+
+/// A decimal number; words such as `inf` are none.
 fn plain(bytes: &[u8]) -> Option<f64> {
     let last = *bytes.last()?;
     if !(last.is_ascii_digit() || last == b'.') {
         return None;
     }
     let text = std::str::from_utf8(bytes).ok()?;
-    text.parse().ok().filter(|number: &f64| number.is_finite())
+    text.parse()
+        .ok()
+        .filter(|number: &f64| number.abs() < GREATEST)
 }
 
 fn is_gap(bytes: &[u8]) -> bool {
@@ -111,7 +116,7 @@ mod tests {
             assert_eq!(of(text, false), Cell::Gap, "{text}");
         }
         for text in [
-            "1,5", "abc", "12:30:01", "0x1f", "1.2.3", "5 kPa", "infinity", "1e999",
+            "1,5", "abc", "12:30:01", "0x1f", "1.2.3", "5 kPa", "infinity", "1e101", "1e999",
         ] {
             assert_eq!(of(text, false), Cell::Neither, "{text}");
         }

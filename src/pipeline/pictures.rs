@@ -270,7 +270,9 @@ pub(super) fn inputs(session: &Session, pictures: &[PictureMeasurement]) -> Vec<
             session.runs[picture.run].snapshots[picture.snapshot].path == named.path
         });
         let logs = session.runs.iter().filter_map(|run| run.log.as_ref());
-        let log = logs.filter(|log| log.path == named.path).find_map(|log| log.reading.as_ref());
+        let log = logs
+            .filter(|log| log.path == named.path)
+            .find_map(|log| log.reading.as_ref());
         match (measured, log) {
             (Some(picture), _) => Some(picture.sha256.clone()),
             // A log may be larger than any picture: it was hashed as it was read.

@@ -152,7 +152,10 @@ impl Asked {
     }
 
     fn accurate(&self) -> Vec<Channel> {
-        let stated = self.columns.iter().filter(|column| column.accuracy.is_some());
+        let stated = self
+            .columns
+            .iter()
+            .filter(|column| column.accuracy.is_some());
         stated.map(|column| column.channel).collect()
     }
 

@@ -58,8 +58,15 @@ fn fitted(outcome: &Outcome, pull: &Pull) -> Markup {
         return if pull.missing.is_empty() {
             html! { (whose) ": the steps are too few for a fitted loss coefficient." }
         } else {
-            let keys: Vec<String> = pull.missing.iter().map(|key| format!("`{key}`").replace(" or ", "` or `")).collect();
-            ticked(&format!("{whose}: for a fitted loss coefficient there is missing: {}.", keys.join(", ")))
+            let keys: Vec<String> = pull
+                .missing
+                .iter()
+                .map(|key| format!("`{key}`").replace(" or ", "` or `"))
+                .collect();
+            ticked(&format!(
+                "{whose}: for a fitted loss coefficient there is missing: {}.",
+                keys.join(", ")
+            ))
         };
     };
     let told = |q| {
@@ -141,7 +148,9 @@ fn drawing(outcome: &Outcome) -> String {
     let axes = Axes::of(pulls);
     let (width, height) = SIZE;
     let names: Vec<String> = pulls.iter().map(|pull| whose(outcome, pull)).collect();
-    let label = html! { (names.join("; ")) }.into_string().replace('"', "&quot;");
+    let label = html! { (names.join("; ")) }
+        .into_string()
+        .replace('"', "&quot;");
     let mut svg = String::new();
     // Writing to a String cannot fail.
     let _ = write!(
@@ -160,10 +169,18 @@ fn drawing(outcome: &Outcome) -> String {
 /// A pull's steps, joined, with marks of their own.
 fn curve(svg: &mut String, at: usize, pull: &Pull, axes: &Axes) {
     let dashes = ["", "6 3", "2 2", "8 3 2 3"][at % MARKS];
-    let _ = write!(svg, "<path fill=\"none\" stroke=\"currentColor\" stroke-dasharray=\"{dashes}\" d=\"");
+    let _ = write!(
+        svg,
+        "<path fill=\"none\" stroke=\"currentColor\" stroke-dasharray=\"{dashes}\" d=\""
+    );
     for (index, step) in pull.steps.iter().enumerate() {
         let letter = if index == 0 { 'M' } else { 'L' };
-        let _ = write!(svg, "{letter}{:.1} {:.1}", axes.x(step.engine_speed), axes.y(step.pressure_drop));
+        let _ = write!(
+            svg,
+            "{letter}{:.1} {:.1}",
+            axes.x(step.engine_speed),
+            axes.y(step.pressure_drop)
+        );
     }
     svg.push_str("\"/>");
     for step in &pull.steps {
@@ -174,7 +191,12 @@ fn curve(svg: &mut String, at: usize, pull: &Pull, axes: &Axes) {
                 svg,
                 "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"3.5\" fill=\"none\" stroke=\"currentColor\"/>"
             ),
-            2 => write!(svg, "<rect x=\"{:.1}\" y=\"{:.1}\" width=\"6\" height=\"6\"/>", x - 3.0, y - 3.0),
+            2 => write!(
+                svg,
+                "<rect x=\"{:.1}\" y=\"{:.1}\" width=\"6\" height=\"6\"/>",
+                x - 3.0,
+                y - 3.0
+            ),
             _ => write!(svg, "<path d=\"M{x:.1} {:.1}l4 4l-4 4l-4 -4z\"/>", y - 4.0),
         };
     }
@@ -257,8 +279,15 @@ mod tests {
         let page = section(&outcome).into_string();
         assert_eq!(page.matches("<circle").count(), 20);
         assert_eq!(page.matches("<tr>").count(), 21);
-        assert!(page.contains("210") && page.contains("0.18 to 0.22"), "{page}");
-        assert!(page.contains("<code>air-flow</code>, <code>outlet-air</code> or <code>intake-air</code>"));
+        assert!(
+            page.contains("210") && page.contains("0.18 to 0.22"),
+            "{page}"
+        );
+        assert!(
+            page.contains(
+                "<code>air-flow</code>, <code>outlet-air</code> or <code>intake-air</code>"
+            )
+        );
         assert!(!page.contains("<b>") && !page.contains("NaN") && !page.contains("inf"));
     }
 
