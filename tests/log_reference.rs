@@ -81,7 +81,7 @@ fn windows_of_a_million_rows_are_those_of_numpy_in_flat_memory() {
             }
         }
         let pull = reading.pull.unwrap();
-        assert_eq!(pull.bins.len(), 27, "{:?}", pull.bins);
+        assert_eq!(pull.bins.len(), 28, "{:?}", pull.bins);
         assert!(pull.fit.is_some() && pull.missing.is_empty());
     }
     // A tenth of it takes as much.

@@ -446,14 +446,17 @@ fn a_file_that_is_no_session() {
 
 #[test]
 fn a_log_gives_what_is_not_written_by_hand() {
-    let session = read(FULL);
+    // What the session states for all runs the log comes before; what the run states itself comes before the log.
+    let more = "air-flow = \"MAF (g/s)\",\n  ambient = { column = \"Shop (degC)\", accuracy = \"1 °C\" },\n\
+        cooling-air = \"Face (degC)\",\n  differential-pressure = \"dp [kPa]\",\n";
+    let full = FULL.replacen("air-flow = \"MAF (g/s)\",\n", more, 1);
+    let session = read(&full);
     let run = &session.runs[0];
     let log = run.log.as_ref().unwrap();
     let reading = log.reading.as_ref().unwrap();
     assert_eq!((reading.rows, reading.in_window), (6, 4));
-    // All notes are written by hand; of the surroundings only the session's are, which the log comes before.
     let used: Vec<&str> = log.used.iter().map(|channel| channel.key()).collect();
-    assert_eq!(used, ["ambient", "cooling-air"]);
+    assert_eq!(used, ["ambient", "cooling-air", "differential-pressure"]);
     assert_eq!(log.overruled.len(), 7);
     assert!(
         log.overruled

@@ -269,11 +269,19 @@ fn located(header: &[String], wanted: &[Column]) -> Result<Vec<usize>, Vec<Fault
 
 fn absent(header: &[String], column: &Column) -> Fault {
     let what = format!("the log has no column `{}`", column.name);
-    let names = header
-        .iter()
-        .map(String::as_str)
-        .filter(|name| !name.is_empty());
-    let mend = did_you_mean(&column.name, names, "its columns are");
+    let names = || {
+        header
+            .iter()
+            .map(String::as_str)
+            .filter(|name| !name.is_empty())
+    };
+    let bare = names().map(|name| bracketed(name).map_or(name, |(before, _)| before));
+    let near = did_you_mean(&column.name, bare, "");
+    let mend = if near.starts_with("did you mean") {
+        near
+    } else {
+        did_you_mean(&column.name, names(), "its columns are")
+    };
     Fault::new(About::Column(column.channel), what, mend)
 }
 
