@@ -116,6 +116,27 @@ mod tests {
         assert!(line(&bent).unwrap().slope_standard > 1.3 * line(&mixed).unwrap().slope_standard);
     }
 
+    /// Of 1000 made-up pulls of 15 steps about 95 in 100 have their slope within Student's t of 13 degrees of freedom.
+    #[test]
+    fn intervals_hold_what_they_say() {
+        let mut state = 0x9E37_79B9_7F4A_7C15_u64;
+        let mut noise = move || {
+            state ^= state << 13;
+            state ^= state >> 7;
+            state ^= state << 17;
+            (state >> 11) as f64 / (1_u64 << 53) as f64 - 0.5
+        };
+        let mut held = 0;
+        for _ in 0..1000 {
+            let points: Vec<(f64, f64)> = (0..15)
+                .map(|x| (f64::from(x), 3.0 * f64::from(x) + noise()))
+                .collect();
+            let fit = line(&points).unwrap();
+            held += usize::from((fit.slope - 3.0).abs() < 2.160 * fit.slope_standard);
+        }
+        assert!((930..975).contains(&held), "{held}");
+    }
+
     #[test]
     fn no_line_without_enough_points_apart() {
         assert_eq!(line(&[(1.0, 1.0); 4]), None);

@@ -248,13 +248,14 @@ fn sense(channel: Channel, value: f64) -> (bool, &'static str) {
     }
 }
 
-/// A mean in the unit of the face, to two digits of its standard uncertainty.
+/// A mean in the unit of the face, to two digits of its standard uncertainty, but to no more than were logged.
 fn written(mean: &Mean) -> String {
     let (unit, scale, zero) = mean.channel.dimension().face();
-    let doubt = scale * mean.standard.max(mean.half_last_digit);
-    // Between 0 and 4, so that the cast is exact; a doubt of 0 gives 4.
+    let logged = -(2.0 * scale * mean.half_last_digit).log10().round();
+    let told = 1.0 - (scale * mean.standard).log10().floor();
+    // Between 0 and 4, so that the cast is exact; a doubt of 0 tells all that was logged.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    let decimals = (1.0 - doubt.log10().floor()).clamp(0.0, 4.0) as usize;
+    let decimals = told.min(logged).clamp(0.0, 4.0) as usize;
     format!("{:.decimals$} {unit}", zero + scale * mean.value)
 }
 

@@ -280,7 +280,7 @@ mod tests {
         assert_eq!(page.matches("<circle").count(), 20);
         assert_eq!(page.matches("<tr>").count(), 21);
         assert!(
-            page.contains("210") && page.contains("0.18 to 0.22"),
+            page.contains("210") && page.contains("0.180 to 0.220"),
             "{page}"
         );
         assert!(
