@@ -42,18 +42,8 @@ pub fn line(points: &[(f64, f64)]) -> Option<Fit> {
     let slope = together / spread;
     let offset = y_mean - slope * x_mean;
     let residuals: Vec<f64> = points.iter().map(|(x, y)| y - offset - slope * x).collect();
-    let squares: f64 = residuals.iter().map(|residual| residual * residual).sum();
-    let neighbours: f64 = residuals
-        .windows(2)
-        .map(|pair| pair.iter().product::<f64>())
-        .sum();
-    let alike = if squares > 0.0 {
-        (neighbours / squares).clamp(0.0, GREATEST)
-    } else {
-        0.0
-    };
     let freedom = count - 2.0;
-    let scatter = (squares / freedom * (1.0 + alike) / (1.0 - alike)).sqrt();
+    let scatter = scatter(&residuals, freedom);
     let fit = Fit {
         offset,
         offset_standard: scatter * (1.0 / count + x_mean * x_mean / spread).sqrt(),
@@ -71,6 +61,19 @@ pub fn line(points: &[(f64, f64)]) -> Option<Fit> {
         .iter()
         .all(|figure| figure.is_finite())
         .then_some(fit)
+}
+
+/// The standard deviation about the line, widened where neighbours go together.
+fn scatter(residuals: &[f64], freedom: f64) -> f64 {
+    let squares: f64 = residuals.iter().map(|residual| residual * residual).sum();
+    let pairs = residuals.windows(2);
+    let neighbours: f64 = pairs.map(|pair| pair.iter().product::<f64>()).sum();
+    let alike = if squares > 0.0 {
+        (neighbours / squares).clamp(0.0, GREATEST)
+    } else {
+        0.0
+    };
+    (squares / freedom * (1.0 + alike) / (1.0 - alike)).sqrt()
 }
 
 #[cfg(test)]

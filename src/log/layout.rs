@@ -59,16 +59,18 @@ pub struct Found {
 /// The cells of a row, as text.
 type Cells = Vec<String>;
 
+/// The delimiter, the index of the row with the names, and all rows at the top.
+type Names = (u8, usize, Vec<Cells>);
+
+/// How many wanted names a row holds, and how many words.
+type Score = (usize, usize);
+
 /// Finds out how a log is laid out.
 ///
 /// # Errors
 /// What the file is instead of a log, every column that is not in it and every unit that cannot be told.
 pub fn of<R: Read + Seek>(file: &mut R, request: &Request) -> Result<Layout, Vec<Fault>> {
-    let mut head = Vec::new();
-    file.seek(SeekFrom::Start(0))
-        .and_then(|_| file.take(HEAD).read_to_end(&mut head))
-        .map_err(|error| unreadable(&error))?;
-    refused(&head).map_or(Ok(()), |fault| Err(vec![fault]))?;
+    let head = head(file)?;
     let (delimiter, at, rows) = names(&head, &request.columns);
     let header: &[String] = rows.get(at).map_or(&[], Vec::as_slice);
     let indices = located(header, &request.columns)?;
@@ -107,6 +109,18 @@ pub fn of<R: Read + Seek>(file: &mut R, request: &Request) -> Result<Layout, Vec
     })
 }
 
+/// The top of the file.
+fn head<R: Read + Seek>(file: &mut R) -> Result<Vec<u8>, Vec<Fault>> {
+    let mut head = Vec::new();
+    file.seek(SeekFrom::Start(0))
+        .and_then(|_| file.take(HEAD).read_to_end(&mut head))
+        .map_err(|error| unreadable(&error))?;
+    match refused(&head) {
+        Some(fault) => Err(vec![fault]),
+        None => Ok(head),
+    }
+}
+
 /// What is no text in single bytes.
 fn refused(head: &[u8]) -> Option<Fault> {
     let (what, mend) = if head.is_empty() {
@@ -133,8 +147,8 @@ fn refused(head: &[u8]) -> Option<Fault> {
 }
 
 /// The delimiter and the row that hold the most wanted names, of equals the one with the most cells; and all rows at the top.
-fn names(head: &[u8], wanted: &[Column]) -> (u8, usize, Vec<Cells>) {
-    let mut best: Option<((usize, usize), (u8, usize, Vec<Cells>))> = None;
+fn names(head: &[u8], wanted: &[Column]) -> Names {
+    let mut best: Option<(Score, Names)> = None;
     for delimiter in DELIMITERS {
         let rows = rows(head, delimiter);
         let score = |row: &Cells| {
@@ -147,13 +161,10 @@ fn names(head: &[u8], wanted: &[Column]) -> (u8, usize, Vec<Cells>) {
         };
         let scored = rows.iter().take(MOST_ABOVE).map(score).enumerate();
         // Of equals the first: `max_by_key` would take the last.
-        let top = scored.fold(
-            None,
-            |top: Option<(usize, (usize, usize))>, (at, score)| match top {
-                Some((_, greatest)) if greatest >= score => top,
-                _ => Some((at, score)),
-            },
-        );
+        let top = scored.fold(None, |top: Option<(usize, Score)>, (at, score)| match top {
+            Some((_, greatest)) if greatest >= score => top,
+            _ => Some((at, score)),
+        });
         if let Some((at, score)) = top
             && best.as_ref().is_none_or(|(greatest, _)| score > *greatest)
         {

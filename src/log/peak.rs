@@ -56,11 +56,15 @@ pub fn find<R: Read + Seek>(file: &mut R, layout: &Layout) -> Result<(f64, f64),
     }
     // What is wrong with the rows is said first.
     rows.finish()?;
-    best.map(|(_, window)| window).ok_or_else(|| {
-        let what = "no second of the log has rows of time and inlet pressure at least half a second apart";
-        let mend = "name the window by time or engine speed instead, for instance window = \"2350 to 2450 rpm\"";
-        vec![Fault::new(About::Window, what, mend)]
-    })
+    best.map(|(_, window)| window)
+        .ok_or_else(|| vec![none_found()])
+}
+
+fn none_found() -> Fault {
+    let what =
+        "no second of the log has rows of time and inlet pressure at least half a second apart";
+    let mend = "name the window by time or engine speed instead, for instance window = \"2350 to 2450 rpm\"";
+    Fault::new(About::Window, what, mend)
 }
 
 fn too_dense() -> Fault {

@@ -111,7 +111,7 @@ fn units_from_wherever_they_stand() {
         let columns = [(Channel::Time, "sec"), (Channel::InletPressure, "Boost")];
         let reading = of(&text, &columns, ALL).unwrap();
         let pressure = mean(&reading, Channel::InletPressure).value;
-        assert_relative_eq!(pressure, 21.5 * 6894.757_293_168, max_relative = 1e-12);
+        assert_relative_eq!(pressure, 21.5 * 6_894.757_293_168, max_relative = 1e-12);
     }
     let mut stated = request(&TWO, ALL);
     stated.columns[1].unit = Some(Unit {

@@ -163,8 +163,8 @@ pub(super) fn find_in_any_case(unit: &str, dimension: Dimension) -> Option<Unit>
             (_, wanted) => wanted,
         };
         let mut rows = rows(dimension).iter();
-        let same = |name: &&str| bare(name).to_lowercase() == wanted;
-        let (_, scale, offset) = rows.find(|(names, ..)| names.iter().any(|name| same(&name)))?;
+        let same = |name: &&'static str| bare(name).to_lowercase() == wanted;
+        let (_, scale, offset) = rows.find(|(names, ..)| names.iter().any(same))?;
         Some(Unit {
             scale: *scale,
             offset: *offset,

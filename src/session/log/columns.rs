@@ -53,15 +53,7 @@ impl Asked {
 /// absolute.
 pub(in crate::session) fn ask(run: &Table<'_>, absolute_notes: &[String]) -> Option<Asked> {
     let table = run.table("log", "log")?;
-    let file = table.require(
-        "file",
-        &format!("name the logger's file, for instance {FILE}"),
-    );
-    let file = file.and_then(|entry| {
-        let name = table.text_of(&entry)?;
-        let path = files::resolve(&table, &entry, name)?;
-        Some((name.to_owned(), path, entry.span()))
-    });
+    let file = file(&table);
     let window = window(&table);
     let mut sound = true;
     let mut columns = Vec::new();
@@ -96,6 +88,15 @@ pub(in crate::session) fn ask(run: &Table<'_>, absolute_notes: &[String]) -> Opt
         columns,
         absolute_notes: absolute_notes.to_vec(),
     })
+}
+
+/// The file, where it is, and where it is named.
+fn file(table: &Table<'_>) -> Option<(String, PathBuf, Span)> {
+    let mend = format!("name the logger's file, for instance {FILE}");
+    let entry = table.require("file", &mend)?;
+    let name = table.text_of(&entry)?;
+    let path = files::resolve(table, &entry, name)?;
+    Some((name.to_owned(), path, entry.span()))
 }
 
 /// The window, as it is written, and where.
@@ -141,38 +142,15 @@ fn complete(table: &Table<'_>, window: Window, span: &Span) -> bool {
 
 /// A column's name alone, or a table with its name and unit.
 fn column(table: &Table<'_>, entry: &Entry<'_>, channel: Channel) -> Option<(AskedColumn, Column)> {
-    let plain = entry.value.get_ref().as_str();
-    let example = "{ column = \"…\", unit = \"…\" }";
     let mut asked = AskedColumn {
         channel,
         span: entry.span(),
         absolute: None,
         accuracy: None,
     };
-    let (name, unit) = match plain {
+    let (name, unit) = match entry.value.get_ref().as_str() {
         Some(name) => (name.to_owned(), None),
-        None if entry.value.get_ref().as_table().is_none() => {
-            let example = format!(
-                "{} = \"…\", or {} = {example}",
-                channel.key(),
-                channel.key()
-            );
-            table.wrong_kind(entry, "the name of a column in quotes", &example);
-            return None;
-        }
-        None => {
-            let inner = table.table_of(entry, "column", table.place_of(channel.key()))?;
-            let mend = format!("write {} = {example}", channel.key());
-            let name = inner.require("column", &mend);
-            let name = name.and_then(|entry| inner.text_of(&entry).map(str::to_owned));
-            let unit = unit(&inner, channel);
-            let absolute = reference(&inner, channel);
-            let accuracy = accuracy(&inner, channel);
-            inner.finish();
-            asked.absolute = absolute?;
-            asked.accuracy = accuracy?;
-            (name?, unit?)
-        }
+        None => tabled(table, entry, &mut asked)?,
     };
     if name.trim().is_empty() {
         let mend = "write the column's name as it stands in the file";
@@ -187,6 +165,31 @@ fn column(table: &Table<'_>, entry: &Entry<'_>, channel: Channel) -> Option<(Ask
             unit,
         },
     ))
+}
+
+/// The name and unit of a column that is a table; what else it says goes into `asked`.
+fn tabled(
+    table: &Table<'_>,
+    entry: &Entry<'_>,
+    asked: &mut AskedColumn,
+) -> Option<(String, Option<Unit>)> {
+    let key = asked.channel.key();
+    let example = format!("{key} = {{ column = \"…\", unit = \"…\" }}");
+    if entry.value.get_ref().as_table().is_none() {
+        let example = format!("{key} = \"…\", or {example}");
+        table.wrong_kind(entry, "the name of a column in quotes", &example);
+        return None;
+    }
+    let inner = table.table_of(entry, "column", table.place_of(key))?;
+    let name = inner.require("column", &format!("write {example}"));
+    let name = name.and_then(|entry| inner.text_of(&entry).map(str::to_owned));
+    let unit = unit(&inner, asked.channel);
+    let absolute = reference(&inner, asked.channel);
+    let accuracy = accuracy(&inner, asked.channel);
+    inner.finish();
+    asked.absolute = absolute?;
+    asked.accuracy = accuracy?;
+    Some((name?, unit?))
 }
 
 /// The unit where it is said; the outer `None` where it is none.
