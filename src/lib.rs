@@ -37,6 +37,7 @@ pub mod heat;
 pub mod infer;
 pub mod load;
 pub mod locate;
+pub mod log;
 pub mod measure;
 pub mod model;
 pub mod outcome;

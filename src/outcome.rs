@@ -61,6 +61,51 @@ pub struct Results {
     /// Series of readings of a tank in one hold, through which its steady skin was fitted.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub settling: Vec<SettlingSeries>,
+    /// Of each log the greatest rise of the engine speed, where it is a pull.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub pulls: Vec<Pull>,
+}
+
+/// A pull: the greatest rise of the engine speed in a run's log.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Pull {
+    /// Key of the cooler.
+    pub cooler: String,
+    /// Name of the run.
+    pub run: String,
+    /// The log as written in the session.
+    pub file: String,
+    /// Its steps of 100 rpm, by rising engine speed.
+    pub steps: Vec<PullStep>,
+    /// Δp = offset + K ṁ²/ρ̄, fitted through the steps; left out where the log does not have what it takes.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fit: Option<PullFit>,
+    /// The keys that are missing for the fit.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub missing: Vec<String>,
+}
+
+/// Means over the rows of a step of engine speed.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct PullStep {
+    /// Engine speed, rpm.
+    pub engine_speed: f64,
+    /// Inlet less outlet pressure, kPa.
+    pub pressure_drop: f64,
+    /// Air flow, g/s.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub air_flow: Option<f64>,
+    /// How many rows.
+    pub rows: u64,
+}
+
+/// What is fitted through a pull; the intervals are those of the scatter about the line.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct PullFit {
+    /// Pressure drop at no flow: what the two sensors differ by.
+    pub offset: Q,
+    /// K.
+    pub loss_coefficient: Q,
 }
 
 /// A series of readings of one tank in one hold.

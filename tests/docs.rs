@@ -181,6 +181,12 @@ const KINDS: &[(&str, &str, &str)] = &[
     ("cooler", "`cooler.original`", "label ="),
     ("view", "`view.front`", "regions = ["),
     ("run", "`run.hold 1`", "engine-speed ="),
+    ("log", "`run.hold 1.log`", "  window ="),
+    (
+        "column",
+        "`run.hold 1.log.inlet-pressure`",
+        "    unit = \"kPa\"",
+    ),
     (
         "contact",
         "`run.hold 1.contact 1`",
@@ -198,7 +204,8 @@ fn known_keys() -> BTreeMap<&'static str, BTreeSet<String>> {
     for (kind, place, line) in KINDS {
         let at_line_start = format!("\n{line}");
         assert!(full.contains(&at_line_start), "{line}");
-        let ending = if *kind == "region" { "," } else { "" };
+        let inline = ["region", "log", "column"].contains(kind);
+        let ending = if inline { "," } else { "" };
         let broken = full.replacen(
             &at_line_start,
             &format!("\n{UNKNOWN}{ending}{at_line_start}"),

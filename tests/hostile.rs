@@ -6,6 +6,7 @@ mod hostile {
     pub mod bigtiff;
     pub mod colours;
     pub mod containers;
+    pub mod logs;
     pub mod tiff;
     pub mod watch;
 }

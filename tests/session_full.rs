@@ -20,13 +20,21 @@ const FILES: &[&str] = &[
     "alloy-1.tiff",
     "limits.csv",
     "response.csv",
+    "pull.csv",
 ];
+
+/// The log of the full session: at 2400 rpm only four rows.
+const LOG: &str = "Time (s),RPM,MAP,Tap 2 [kPa],dp [kPa],IAT (degC),T1 (degC),T2 (degC),MAF (g/s),Shop (degC),Face (degC)\n\
+    0,2000,100,95,5,40,100,41,90,19.0,18\n1,2390,147,139,8,44,121,42,119,19.5,18\n2,2400,148,140,8,44,122,42,120,19.5,18\n\
+    3,2410,149,140,9,44,123,42,121,20.5,18\n4,2420,150,141,9,44,124,42,122,20.5,18\n5,3000,180,165,15,50,150,45,180,21,18\n";
 
 fn write_folder(folder: &Path, text: &str) -> std::path::PathBuf {
     std::fs::create_dir(folder.join("pictures")).unwrap();
     for file in FILES {
         let bytes: &[u8] = if *file == "limits.csv" {
             b"file,low,high\nalloy-1.tiff,18.5 \xC2\xB0C,61.0 \xC2\xB0C\n"
+        } else if *file == "pull.csv" {
+            LOG.as_bytes()
         } else {
             b""
         };
@@ -434,4 +442,52 @@ fn a_file_that_is_no_session() {
     assert!(said().contains("larger than 4 MiB"), "{}", said());
     let folder = session::read(folder.path()).map(|_| ()).unwrap_err();
     assert!(folder.render(false).contains("is a folder"), "{folder}");
+}
+
+#[test]
+fn a_log_gives_what_is_not_written_by_hand() {
+    // What the session states for all runs the log comes before; what the run states itself comes before the log.
+    let more = "air-flow = \"MAF (g/s)\",\n  ambient = { column = \"Shop (degC)\", accuracy = \"1 °C\" },\n\
+        cooling-air = \"Face (degC)\",\n  differential-pressure = \"dp [kPa]\",\n";
+    let full = FULL.replacen("air-flow = \"MAF (g/s)\",\n", more, 1);
+    let session = read(&full);
+    let run = &session.runs[0];
+    let log = run.log.as_ref().unwrap();
+    let reading = log.reading.as_ref().unwrap();
+    assert_eq!((reading.rows, reading.in_window), (6, 4));
+    let used: Vec<&str> = log.used.iter().map(|channel| channel.key()).collect();
+    assert_eq!(used, ["ambient", "cooling-air", "differential-pressure"]);
+    assert_eq!(log.overruled.len(), 7);
+    assert!(
+        log.overruled
+            .iter()
+            .any(|(channel, hand, _)| channel.key() == "air-flow" && hand == "120 g/s")
+    );
+    let ambient = &run.conditions.ambient;
+    assert_eq!(ambient.place, "run.hold 1.log.ambient");
+    assert_relative_eq!(ambient.value, 293.15);
+    // s²/4 × 3 with s² = 1/3, and the sensor's ± 1 °C.
+    let Law::Normal { standard } = ambient.law else {
+        panic!("{:?}", ambient.law);
+    };
+    assert_relative_eq!(
+        standard,
+        (0.25_f64 + 1.0 / 3.0).sqrt(),
+        max_relative = 1e-12
+    );
+    // Always 18: known to half its last digit.
+    rectangular(run.conditions.air_at_face(), 290.65, 291.65);
+    assert!(session.files().iter().any(|file| file.file == "pull.csv"));
+    let bare = read(&FULL.replacen("inlet-pressure = \"148 kPa\"\n", "", 1));
+    let pressure = bare.runs[0].pressure.inlet.as_ref().unwrap();
+    assert_eq!(pressure.place, "run.hold 1.log.inlet-pressure");
+    assert_eq!(pressure.written, "148 kPa (log)");
+    assert_eq!(
+        bare.runs[0]
+            .log
+            .as_ref()
+            .unwrap()
+            .reads_absolute("inlet-pressure"),
+        Some(false)
+    );
 }

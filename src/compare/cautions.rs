@@ -362,6 +362,7 @@ pub(super) fn of_session(evidence: &Evidence<'_>) -> Vec<Caution> {
     }
     found.extend(accuracy_assumed(evidence));
     found.extend(contact_assumed(evidence));
+    found.extend(super::pulls::accuracy_assumed(session));
     found.extend(few_runs(evidence));
     found.extend(same_pictures(evidence));
     let assumed: Vec<String> = session

@@ -205,7 +205,7 @@ impl Trend {
 ///
 /// The distribution is the finite series of Abramowitz and Stegun, 26.7.3 and 26.7.4 (from memory; the test holds it against
 /// a table); its inverse is found by bisection.
-fn student(freedom: f64) -> f64 {
+pub(super) fn student(freedom: f64) -> f64 {
     let within = |t: f64| {
         let (sine, cosine) = (t / freedom.sqrt()).atan().sin_cos();
         let squared = cosine * cosine;

@@ -39,6 +39,7 @@ pub(super) fn sentences(evidence: &Evidence<'_>) -> Vec<String> {
                 .to_owned(),
         );
     }
+    found.extend(super::pulls::sentences(evidence.session));
     found.extend(drifts(evidence));
     let mut once: Vec<String> = Vec::new();
     for sentence in found {

@@ -11,6 +11,7 @@ mod inference;
 mod intervals;
 mod outcome;
 mod performance;
+mod pulls;
 mod quantities;
 mod verdict;
 

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Evidence, budget, cautions, flip, grounds, primary, verdict};
+use super::{Evidence, budget, cautions, flip, grounds, primary, pulls, verdict};
 use crate::caution::{Caution, CautionId};
 use crate::correct::{Reading, Source};
 use crate::model::Slot;
@@ -46,6 +46,7 @@ pub(super) fn assemble(evidence: &Evidence<'_>, inputs: Vec<InputFile>) -> Outco
         budget: budget::of_session(evidence),
         cautions: all_cautions,
         settling: grounds::series(evidence),
+        pulls: pulls::of_session(session),
     };
     Outcome {
         grounds: grounds::sentences(evidence),

@@ -1,12 +1,10 @@
 //! Handwritten notes: a reading with limits of its own, and the error of the instrument that it was read from.
 
+use crate::heat::air::STANDARD_ATMOSPHERE;
 use crate::model::{Builder, Domain, Slot};
 use crate::session::{Declared, Gauge, InstrumentKind, Run, Session};
 use crate::units::temperature::ZERO_CELSIUS;
 use crate::units::{Dimension, Law};
-
-/// Standard atmosphere, Pa (ISO 2533), taken where the barometer is not stated.
-const STANDARD_ATMOSPHERE: f64 = 101_325.0;
 
 /// Limits of the assumed barometric pressure, Pa.
 const BAROMETER_LIMITS: f64 = 3_000.0;
@@ -117,7 +115,7 @@ pub(crate) fn absolute(
     model: &mut Builder,
 ) -> Slot {
     let noted = pressure(session, key, note, model);
-    if reads_absolute(session, key) {
+    if reads_absolute(session, run, key) {
         return noted;
     }
     let barometer = barometer(run, model);
@@ -145,14 +143,16 @@ pub(crate) fn barometer(run: &Run, model: &mut Builder) -> Slot {
     }
 }
 
-/// Whether the gauge that reads a note reads absolute pressures.
-fn reads_absolute(session: &Session, key: &str) -> bool {
-    gauge(session, key).is_some_and(|(_, gauge)| gauge.absolute)
+/// Whether a run's pressure is absolute: as its log says where it is the log's, else as the gauge that reads the note.
+fn reads_absolute(session: &Session, run: &Run, key: &str) -> bool {
+    let log = run.log.as_ref();
+    log.and_then(|log| log.reads_absolute(key))
+        .unwrap_or_else(|| gauge(session, key).is_some_and(|(_, gauge)| gauge.absolute))
 }
 
 /// Whether a run's absolute pressures rest on an assumed barometer.
 pub(crate) fn assumes_barometer(session: &Session, run: &Run) -> bool {
-    let needs = |note: &Option<Declared>, key| note.is_some() && !reads_absolute(session, key);
+    let needs = |note: &Option<Declared>, key| note.is_some() && !reads_absolute(session, run, key);
     run.conditions.barometer.is_none()
         && (needs(&run.pressure.inlet, "inlet-pressure")
             || needs(&run.pressure.outlet, "outlet-pressure"))

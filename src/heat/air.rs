@@ -3,6 +3,9 @@
 /// Specific gas constant of dry air, J/(kg K): R = 8.314 463 / 0.028 965 5 (standard atmosphere of ISO 2533, MEMORY).
 pub const GAS_CONSTANT: f64 = 287.05;
 
+/// Standard atmosphere, Pa (ISO 2533), taken where the barometer is not stated.
+pub const STANDARD_ATMOSPHERE: f64 = 101_325.0;
+
 /// Ratio of the specific heats of air (diatomic gas, 7/5).
 pub const HEAT_CAPACITY_RATIO: f64 = 1.4;
 

@@ -269,9 +269,15 @@ pub(super) fn inputs(session: &Session, pictures: &[PictureMeasurement]) -> Vec<
         let measured = pictures.iter().find(|picture| {
             session.runs[picture.run].snapshots[picture.snapshot].path == named.path
         });
-        match measured {
-            Some(picture) => Some(picture.sha256.clone()),
-            None => read_bounded(&named.path, load::MAX_BYTES)
+        let logs = session.runs.iter().filter_map(|run| run.log.as_ref());
+        let log = logs
+            .filter(|log| log.path == named.path)
+            .find_map(|log| log.reading.as_ref());
+        match (measured, log) {
+            (Some(picture), _) => Some(picture.sha256.clone()),
+            // A log may be larger than any picture: it was hashed as it was read.
+            (None, Some(log)) => Some(log.sha256.clone()),
+            (None, None) => read_bounded(&named.path, load::MAX_BYTES)
                 .ok()
                 .map(|bytes| digest(&bytes)),
         }

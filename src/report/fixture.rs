@@ -292,6 +292,7 @@ pub fn outcome(intervals: bool) -> Outcome {
             budget: budget(intervals),
             cautions: cautions(),
             settling: Vec::new(),
+            pulls: Vec::new(),
         },
         grounds: Vec::new(),
         conditions: conditions(),

@@ -43,6 +43,9 @@ pub fn words(outcome: &Outcome, place: &str) -> String {
         if let Some(run) = run.strip_suffix(".start-skin") {
             return format!("the {key} skin before the load in {run}");
         }
+        if let Some(run) = run.strip_suffix(".log") {
+            return format!("the {} in the log of {run}", spoken(key));
+        }
         let run = run.strip_suffix(".conditions").unwrap_or(run);
         return format!("the {} of {run}", spoken(key));
     }
@@ -127,6 +130,10 @@ mod tests {
             (
                 "run.hold 1.pistol 2.reading",
                 "what the pistol showed in hold 1, reading 2",
+            ),
+            (
+                "run.hold 1.log.inlet-pressure",
+                "the inlet pressure in the log of hold 1",
             ),
             ("elsewhere", "`elsewhere`"),
         ] {

@@ -1,8 +1,10 @@
 //! `[conditions]` and `[run.conditions]`: the surroundings.
 
+use super::log::Logged;
 use super::reader::Table;
 use super::value::{SHARE, Spec};
 use super::{Conditions, Declared};
+use crate::log::Channel;
 use crate::units::Dimension;
 
 /// Conditions as one table states them.
@@ -51,12 +53,33 @@ pub(super) fn read(table: &Table<'_>) -> Stated {
     stated
 }
 
-/// The surroundings of one run: what it states itself, else what the session states.
+impl Stated {
+    /// The barometric pressure.
+    pub fn barometer(&self) -> Option<&Declared> {
+        self.barometer.as_ref()
+    }
+
+    /// With what a log says of the run where it says nothing itself.
+    fn with(mut self, logged: &mut Logged) -> Self {
+        self.ambient = logged.or(Channel::Ambient, self.ambient);
+        self.cooling_air = logged.or(Channel::CoolingAir, self.cooling_air);
+        self.ambient_written |= logged.asks_for(Channel::Ambient);
+        self
+    }
+}
+
+/// The surroundings of one run: what it states itself, else what its log says, else what the session states.
 ///
 /// An outside film and an air speed replace each other: a run that states one does not inherit the other.
-pub(super) fn of_run(run: &Table<'_>, session: &Stated, own: Stated) -> Option<Conditions> {
+pub(super) fn of_run(
+    run: &Table<'_>,
+    session: &Stated,
+    own: Stated,
+    logged: &mut Logged,
+) -> Option<Conditions> {
     let film_stated = own.outer_film.is_some() || own.air_speed.is_some();
     let inherited = |value: &Option<Declared>| value.clone().filter(|_| !film_stated);
+    let own = own.with(logged);
     if !own.ambient_written && !session.ambient_written {
         let mend = "add it under [conditions], for instance ambient = \"18 °C ± 0.5\"";
         run.missing("ambient", mend);

@@ -11,6 +11,7 @@ mod expected;
 mod files;
 mod instrument;
 mod limits;
+mod log;
 mod names;
 mod picks;
 mod pixels;
@@ -32,6 +33,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 pub use expected::Expected;
+pub use log::RunLog;
 pub(crate) use names::did_you_mean;
 pub use types::*;
 

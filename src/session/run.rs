@@ -3,11 +3,13 @@
 use std::collections::HashSet;
 
 use super::conditions::{self, Stated};
+use super::log::{self, Beside, Logged};
 use super::names::Names;
 use super::reader::{Entry, Table};
 use super::snapshot::{self, Known};
 use super::value::Spec;
-use super::{Conditions, Declared, PerTank, Run, Tank, expected, spot};
+use super::{Declared, PerTank, Run, Tank, expected, spot};
+use crate::log::Channel;
 use crate::units::Dimension;
 
 /// Keys of a run that would be taken for a snapshot's, reading's or condition's if they were written after one.
@@ -25,6 +27,7 @@ pub(super) const OWN_KEYS: &[&str] = &[
     "air-flow",
     "change",
     "expect",
+    "log",
     "name",
     "time",
 ];
@@ -45,6 +48,7 @@ const EVIDENCE: &[&str] = &[
     "inlet-air",
     "outlet-air",
     "expect",
+    "log",
 ];
 
 /// Gives every run a name of its own.
@@ -119,8 +123,12 @@ pub(super) fn read<'t>(
         let what = format!("{} has nothing measured in it", table.title());
         table.absent(what, mend);
     }
-    let conditions = surroundings(&table, session);
+    let own = own_conditions(&table);
     let notes = notes(&table);
+    let barometer = own.barometer().or(session.barometer());
+    let mut logged = logged(&table, &notes, barometer, known);
+    let conditions = conditions::of_run(&table, session, own, &mut logged);
+    let notes = notes.completed(&mut logged);
     let time = time_of_day(&table);
     let contacts = inner_list(&table, "contact", |inner| {
         spot::contact(inner, &known.surfaces)
@@ -150,15 +158,35 @@ pub(super) fn read<'t>(
         air_flow: notes.air_flow,
         change: notes.change,
         expected: expected?,
+        log: logged.log,
     })
 }
 
-fn surroundings(table: &Table<'_>, session: &Stated) -> Option<Conditions> {
-    let own = match table.table("conditions", "conditions") {
+fn own_conditions(table: &Table<'_>) -> Stated {
+    match table.table("conditions", "conditions") {
         Some(own) => conditions::read(&own.with_elsewhere(OWN_KEYS, WHY, MEND)),
         None => Stated::default(),
+    }
+}
+
+/// The run's log, read.
+fn logged(
+    table: &Table<'_>,
+    notes: &Notes,
+    barometer: Option<&Declared>,
+    known: &Known<'_>,
+) -> Logged {
+    let beside = Beside {
+        barometer,
+        air: [notes.air.inlet.as_ref(), notes.air.outlet.as_ref()],
+        intake_air: notes.intake_air.as_ref(),
     };
-    conditions::of_run(table, session, own)
+    let asked = log::ask(table, &known.absolute_notes);
+    match asked {
+        Some(asked) => asked.read(table, &beside),
+        None if table.has("log") => Logged::unreadable(),
+        None => Logged::default(),
+    }
 }
 
 /// What is noted down in a run.
@@ -172,6 +200,30 @@ struct Notes {
     air: PerTank<Option<Declared>>,
     air_flow: Option<Declared>,
     change: Option<String>,
+}
+
+impl Notes {
+    /// With a log's means where nothing is written by hand.
+    fn completed(mut self, logged: &mut Logged) -> Self {
+        let (pressure, air) = (&mut self.pressure, &mut self.air);
+        let notes = [
+            (Channel::EngineSpeed, &mut self.engine_speed),
+            (Channel::InletPressure, &mut pressure.inlet),
+            (Channel::OutletPressure, &mut pressure.outlet),
+            (
+                Channel::DifferentialPressure,
+                &mut self.differential_pressure,
+            ),
+            (Channel::IntakeAir, &mut self.intake_air),
+            (Channel::InletAir, &mut air.inlet),
+            (Channel::OutletAir, &mut air.outlet),
+            (Channel::AirFlow, &mut self.air_flow),
+        ];
+        for (channel, note) in notes {
+            *note = logged.or(channel, note.take());
+        }
+        self
+    }
 }
 
 fn notes(table: &Table<'_>) -> Notes {

@@ -20,6 +20,8 @@ pub(super) struct Known<'t> {
     pub view_names: Names<'t>,
     pub views: Views,
     pub points: Cell<usize>,
+    /// Keys of a run that a gauge reads absolute.
+    pub absolute_notes: Vec<String>,
 }
 
 pub(super) fn read<'t>(table: &Table<'t>, known: &Known<'t>) -> Option<Snapshot> {

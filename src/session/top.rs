@@ -113,6 +113,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<Parts> {
         instruments: Instruments::new(names(&instrument_tables), traits),
         surfaces: surface_names,
         points: Cell::new(0),
+        absolute_notes: absolute_notes(&instruments),
     };
     let runs = runs(table, &cooler_names, &stated, &known);
     let baseline = table
@@ -139,6 +140,16 @@ pub(super) fn read(table: &Table<'_>) -> Option<Parts> {
     scales_complete(table, &parts);
     settings_present(table, &parts);
     Some(parts)
+}
+
+/// The keys of a run that a gauge reads absolute.
+fn absolute_notes(instruments: &[Option<Instrument>]) -> Vec<String> {
+    let gauges = instruments.iter().flatten();
+    let absolute = gauges.filter_map(|instrument| match &instrument.kind {
+        InstrumentKind::Gauge(gauge) if gauge.absolute => Some(gauge.measures.clone()),
+        _ => None,
+    });
+    absolute.flatten().collect()
 }
 
 fn primary(table: &Table<'_>) -> Option<QuantityId> {

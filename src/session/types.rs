@@ -14,6 +14,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use super::Expected;
+use super::RunLog;
 use crate::locate::shape::Shape;
 use crate::quantity::QuantityId;
 use crate::units::{Dimension, Law};
@@ -112,7 +113,13 @@ impl Session {
             path: picture.path.clone(),
         });
         let mut files: Vec<NamedFile> = Vec::new();
-        for file in self.limits.iter().cloned().chain(responses).chain(pictures) {
+        let logs = self.runs.iter().filter_map(|run| run.log.as_ref());
+        let logs = logs.map(|log| NamedFile {
+            file: log.file.clone(),
+            path: log.path.clone(),
+        });
+        let named = self.limits.iter().cloned().chain(responses);
+        for file in named.chain(pictures).chain(logs) {
             if !files.contains(&file) {
                 files.push(file);
             }
@@ -549,6 +556,8 @@ pub struct Run {
     pub change: Option<String>,
     /// What is expected of it, for a plan.
     pub expected: Option<Expected>,
+    /// Its logger's file; values that are not written by hand are that one's means.
+    pub log: Option<RunLog>,
     /// Contact-probe readings.
     pub contacts: Vec<Contact>,
     /// Pictures.

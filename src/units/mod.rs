@@ -113,6 +113,18 @@ pub struct Parsed {
     pub limits_stated: bool,
 }
 
+/// The unit of a dimension with this spelling, capitals or not: the base unit in one of it, and the base unit at 0 of it.
+///
+/// # Errors
+/// Where the dimension has no such unit: what is wrong, and what to write.
+pub fn parse_unit(text: &str, dimension: Dimension) -> Result<(f64, f64), Unreadable> {
+    let unit = match spelling::find_in_any_case(text, dimension) {
+        Some(unit) => unit,
+        None => spelling::resolve(text.trim(), dimension)?,
+    };
+    Ok((unit.scale, unit.offset))
+}
+
 /// Why a text is no quantity of the wanted kind, and what to write instead.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Unreadable {
@@ -151,6 +163,12 @@ impl Dimension {
             Self::Angle => "an angle",
             Self::Ratio => "a pure number",
         }
+    }
+
+    /// The usual spellings of its units, for a message.
+    #[must_use]
+    pub fn spellings(self) -> String {
+        spelling::spellings(self)
     }
 
     /// The unit in which a value of it is shown, and what makes that of a value in the base unit: the scale, and the value

@@ -152,6 +152,26 @@ pub(super) fn find(unit: &str, dimension: Dimension) -> Option<Unit> {
     })
 }
 
+/// The same for what machines write: capitals or not where that leaves no choice, and some longer spellings.
+pub(super) fn find_in_any_case(unit: &str, dimension: Dimension) -> Option<Unit> {
+    find(unit, dimension).or_else(|| {
+        let wanted = bare(unit).to_lowercase();
+        let wanted = match (dimension, wanted.as_str()) {
+            (Dimension::Time, "sec" | "secs" | "second" | "seconds") => "s",
+            (Dimension::Time, "msec" | "milliseconds") => "ms",
+            (Dimension::EngineSpeed, "rev/min" | "r/min" | "u/min") => "rpm",
+            (_, wanted) => wanted,
+        };
+        let mut rows = rows(dimension).iter();
+        let same = |name: &&'static str| bare(name).to_lowercase() == wanted;
+        let (_, scale, offset) = rows.find(|(names, ..)| names.iter().any(same))?;
+        Some(Unit {
+            scale: *scale,
+            offset: *offset,
+        })
+    })
+}
+
 /// The unit of a dimension with this spelling, or what is wrong with it.
 pub(super) fn resolve(unit: &str, dimension: Dimension) -> Result<Unit, Unreadable> {
     if let Some(found) = find(unit, dimension) {

@@ -5,6 +5,7 @@ mod budget;
 mod data;
 mod figures;
 mod notes;
+mod pulls;
 mod series;
 mod settling;
 mod temperatures;
@@ -82,6 +83,7 @@ fn page(outcome: &Outcome, pictures: &[(&str, Option<(u32, u32)>)]) -> String {
                     (figures::comparison(outcome))
                     (budget::section(outcome))
                     (settling::section(outcome))
+                    (pulls::section(outcome))
                     (notes::pictures(outcome, pictures))
                     (figures::readings(outcome))
                     (figures::coolers(outcome))
