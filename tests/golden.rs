@@ -99,7 +99,7 @@ fn any_number_of_threads_gives_the_same_bytes() {
             .map(|(path, bytes)| (path.strip_prefix(&place).unwrap().to_owned(), bytes))
             .collect();
         // Pictures as taken, and the other files.
-        assert_eq!(files.len(), 9 + 6);
+        assert_eq!(files.len(), 9 + 7);
         seen.push(files);
     }
     assert!(seen.windows(2).all(|pair| pair[0] == pair[1]));

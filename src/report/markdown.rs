@@ -131,8 +131,26 @@ fn conditions(page: &mut String, outcome: &Outcome) {
     }
 }
 
-/// Words that a reader of Markdown takes for words: no mark-up, no HTML, no line that starts a block.
+/// Words that a reader of Markdown takes for words: no mark-up, no HTML, no line that starts a block. What stands between
+/// backticks is typed as it is.
 fn plain(words: &str) -> String {
+    let parts: Vec<&str> = words.split('`').collect();
+    let paired = parts.len() % 2 == 1;
+    let parts: Vec<String> = parts
+        .into_iter()
+        .enumerate()
+        .map(|(index, part)| {
+            if paired && index % 2 == 1 {
+                part.replace(['\n', '\r', '\t'], " ")
+            } else {
+                escaped(part)
+            }
+        })
+        .collect();
+    parts.join(if paired { "`" } else { "\\`" })
+}
+
+fn escaped(words: &str) -> String {
     let mut text = String::new();
     for letter in words.chars() {
         match letter {
