@@ -9,11 +9,14 @@ pub const MOST_READINGS: usize = 48;
 /// Steps of the first look at τ, evenly in its logarithm.
 const LOOKS: usize = 12;
 
-/// Steps of the golden section that follow.
-const STEPS: usize = 32;
+/// Most steps of the search that follows.
+const STEPS: usize = 40;
 
-/// (√5 − 1)/2.
-const GOLDEN: f64 = 0.618_033_988_749_894_9;
+/// How near the logarithm of τ is found.
+const CLOSE: f64 = 1e-7;
+
+/// 1 − (√5 − 1)/2.
+const GOLDEN: f64 = 0.381_966_011_250_105_1;
 
 /// A fitted series.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -62,23 +65,10 @@ pub fn fit(times: &[f64], readings: &[f64]) -> Option<Fit> {
             best = (look, squares);
         }
     }
-    let mut low = at(best.0.saturating_sub(1) as f64 / LOOKS as f64);
-    let mut high = at(((best.0 + 1).min(LOOKS)) as f64 / LOOKS as f64);
-    let (mut inner, mut outer) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
+    let low = at(best.0.saturating_sub(1) as f64 / LOOKS as f64);
+    let high = at(((best.0 + 1).min(LOOKS)) as f64 / LOOKS as f64);
     let squares = |place: f64| series.project(place.exp()).squares;
-    let (mut at_inner, mut at_outer) = (squares(inner), squares(outer));
-    for _ in 0..STEPS {
-        if at_inner < at_outer {
-            (high, outer, at_outer) = (outer, inner, at_inner);
-            inner = high - GOLDEN * (high - low);
-            at_inner = squares(inner);
-        } else {
-            (low, inner, at_inner) = (inner, outer, at_outer);
-            outer = low + GOLDEN * (high - low);
-            at_outer = squares(outer);
-        }
-    }
-    let place = 0.5 * (low + high);
+    let place = lowest(squares, low, high);
     let projected = series.project(place.exp());
     Some(Fit {
         steady: projected.steady,
@@ -87,6 +77,62 @@ pub fn fit(times: &[f64], readings: &[f64]) -> Option<Fit> {
         open_ended: most - place < 1e-3,
         squares: projected.squares,
     })
+}
+
+/// Where a function is least between two ends: parabolas through the best three places, golden sections where they fail
+/// (R. P. Brent, Algorithms for minimization without derivatives, 1973, chapter 5, from memory).
+fn lowest(function: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> f64 {
+    let start = low + GOLDEN * (high - low);
+    let start = (start, function(start));
+    // The best place so far, the second best, and the one that was second best before.
+    let (mut best, mut second, mut third) = (start, start, start);
+    let (mut step, mut step_before) = (0.0_f64, 0.0_f64);
+    for _ in 0..STEPS {
+        let middle = 0.5 * (low + high);
+        if (best.0 - middle).abs() <= 2.0 * CLOSE - 0.5 * (high - low) {
+            break;
+        }
+        let r = (best.0 - second.0) * (best.1 - third.1);
+        let q = (best.0 - third.0) * (best.1 - second.1);
+        let numerator = (best.0 - third.0) * q - (best.0 - second.0) * r;
+        let denominator = 2.0 * (q - r);
+        let parabola = -numerator / denominator;
+        let inside = best.0 + parabola > low && best.0 + parabola < high;
+        let before = step_before;
+        step_before = step;
+        if before.abs() > CLOSE && inside && parabola.abs() < 0.5 * before.abs() {
+            step = parabola;
+        } else {
+            step_before = if best.0 < middle {
+                high - best.0
+            } else {
+                low - best.0
+            };
+            step = GOLDEN * step_before;
+        }
+        let place = best.0 + step.signum() * step.abs().max(CLOSE);
+        let tried = (place, function(place));
+        if tried.1 <= best.1 {
+            *(if tried.0 < best.0 {
+                &mut high
+            } else {
+                &mut low
+            }) = best.0;
+            (third, second, best) = (second, best, tried);
+        } else {
+            *(if tried.0 < best.0 {
+                &mut low
+            } else {
+                &mut high
+            }) = tried.0;
+            if tried.1 <= second.1 || second.0 == best.0 {
+                (third, second) = (second, tried);
+            } else if tried.1 <= third.1 || third.0 == best.0 || third.0 == second.0 {
+                third = tried;
+            }
+        }
+    }
+    best.0
 }
 
 /// What a fit says of the skin at another time.
