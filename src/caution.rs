@@ -43,7 +43,7 @@ cautions! {
     SettingAssumed = "setting-assumed", "A setting was not stated and was assumed.", "Read the setting off the instrument and write it in the session.";
     ReflectedAssumed = "reflected-assumed", "The reflected temperature was not stated; from 5 K below to 15 K above the ambient was assumed.", "Put crumpled foil beside the tank and mark it as a reflector, or state `reflected`.";
     BarometerAssumed = "barometer-assumed", "The barometric pressure was not stated; 1013.25 ± 30 hPa was assumed.", "Write down the station pressure, not the sea-level figure of the forecast.";
-    AccuracyAssumed = "accuracy-assumed", "An instrument's accuracy was not stated: 2 °C or 2 % was assumed of a thermal one, none of a gauge.", "Copy the accuracy from the instrument's data sheet.";
+    AccuracyAssumed = "accuracy-assumed", "An instrument's accuracy was not stated: 2 °C or 2 % was assumed of a thermal one, 2.5 K of a contact probe, none of a gauge.", "Copy the accuracy from the instrument's data sheet.";
     LowEmissivity = "low-emissivity", "The surface mirrors more than it radiates.", "Put matt tape or matt paint on the spot that is measured.";
     NotMeasurable = "not-measurable", "The reading says too little about the surface to be used.", "Bare metal cannot be read like this: put matt tape on it.";
     NearReflected = "near-reflected", "The surface is hardly warmer than what it mirrors.", "Measure under load, with the tank well above its surroundings.";
@@ -57,10 +57,10 @@ cautions! {
     FirstPage = "first-page", "The file holds several pictures; the first was read.", "Write `page = N` on the snapshot.";
     PistolOverfills = "pistol-overfills", "The spot that the pistol measures is larger than the target, or over half of it.", "Go closer: the spot should be at most half as wide as the target.";
     SteepView = "steep-view", "The surface was seen at a steep angle, where emissivity falls.", "Stand square to the tank.";
-    UnsteadySkin = "unsteady-skin", "The hold was too short for the skin to settle.", "Hold the load longer, or take several readings in one hold.";
-    HoldUnknown = "hold-unknown", "The length of the hold is not stated, so whether the skin had settled is not known.", "Write `hold` on the run.";
-    HotterThanCharge = "hotter-than-charge", "The skin is hotter than the compressor can make the air.", "Check the emissivity and the region.";
-    ColderThanCompressed = "colder-than-compressed", "The inlet is colder than compression alone makes the air.", "Hold the load longer; check the emissivity and the region.";
+    UnsteadySkin = "unsteady-skin", "The hold was too short for the skin to settle, or that it was long enough is not known.", "Hold the load longer, or take several readings in one hold.";
+    HoldUnknown = "hold-unknown", "Whether the skin had settled is not known, because the length of the hold or a property of the wall is not stated.", "Write `hold` on the run, and what the message says is missing.";
+    HotterThanCharge = "hotter-than-charge", "A skin, or the charge air inferred, is hotter than the compressor can make it.", "Check the emissivity and the region.";
+    ColderThanCompressed = "colder-than-compressed", "The charge air at the inlet is colder than compression alone makes it; usually the skin lags.", "Hold the load longer; check the emissivity and the region.";
     OutletHotter = "outlet-hotter", "The outlet reads hotter than the inlet.", "Check that the regions are not swapped, the emissivities, and what a bare tank mirrors.";
     BeyondAmbient = "beyond-ambient", "A tank reads colder than the cooling air.", "Check the emissivity, the reflected temperature and the cooling air's temperature.";
     PressureGain = "pressure-gain", "The pressure at the outlet is higher than at the inlet.", "Check the taps, the hoses and whether the two notes were swapped.";

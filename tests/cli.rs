@@ -14,13 +14,13 @@ fn annotate_writes_one_picture_for_each_snapshot_and_nothing_else() {
     let before = contents(folder.path());
     let output = run("annotate", &session, &[]);
     assert!(output.status.success(), "{}", text(&output.stderr));
-    assert!(text(&output.stdout).contains("6 annotated pictures"));
+    assert!(text(&output.stdout).contains("9 annotated pictures"));
     let mut after = contents(folder.path());
     after.retain(|path, bytes| before.get(path) != Some(bytes));
     let results = folder.path().join("session-results");
     assert!(after.remove(&results).is_some());
     assert!(after.remove(&results.join("annotated")).is_some());
-    assert_eq!(after.len(), 6);
+    assert_eq!(after.len(), 9);
     for (path, bytes) in &after {
         assert!(path.starts_with(results.join("annotated")));
         let decoder = png::Decoder::new(std::io::Cursor::new(bytes));
@@ -34,7 +34,7 @@ fn annotate_writes_one_picture_for_each_snapshot_and_nothing_else() {
         &["--out", elsewhere.to_str().unwrap()],
     );
     assert!(output.status.success(), "{}", text(&output.stderr));
-    assert_eq!(contents(&elsewhere.join("annotated")).len(), 6);
+    assert_eq!(contents(&elsewhere.join("annotated")).len(), 9);
 }
 
 #[test]
@@ -200,7 +200,7 @@ fn results_replace_earlier_ones_whole() {
     std::fs::write(&session, &written[..at - 40]).unwrap();
     assert_eq!(run("compare", &session, &[]).status.code(), Some(1));
     assert!(first == contents(&results), "results after a fault");
-    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 10);
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 13);
 }
 
 #[test]

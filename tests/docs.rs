@@ -95,6 +95,33 @@ fn the_first_session_of_the_readme_works() {
     }
 }
 
+/// The example of a picture in colours reads a sensible temperature of the tape.
+#[test]
+fn the_picture_in_colours_of_the_readme_is_read() {
+    let readme = text("README.md");
+    let (_, after) = readme.split_once("## Pictures in colours").unwrap();
+    let command = fenced(after, "sh").replace("\\\n", " ");
+    let options = command.trim().strip_prefix("cargo run --release -- ");
+    // What stands in quotes is one word.
+    let words: Vec<&str> = options
+        .unwrap()
+        .split('"')
+        .enumerate()
+        .flat_map(|(at, part)| match at % 2 {
+            0 => part.split_whitespace().collect(),
+            _ => vec![part],
+        })
+        .chain(["--json"])
+        .collect();
+    let done = endtank(&words, &root());
+    let said = String::from_utf8_lossy(&done.stderr).into_owned();
+    assert_eq!(done.status.code(), Some(0), "{said}");
+    let results: serde_json::Value = serde_json::from_slice(&done.stdout).unwrap();
+    let skin = results["readings"][0]["surface_temperature"]["value"].as_f64();
+    // The truth of the sample is 64.0 °C.
+    assert!((62.0..66.0).contains(&skin.unwrap()), "{skin:?}");
+}
+
 #[test]
 fn the_readme_has_the_commands_of_the_help() {
     let help = endtank(&["--help"], &root());

@@ -102,6 +102,53 @@ fn what_is_missing_or_wrong_is_told_of_the_options() {
     );
 }
 
+/// The share of the bar at a pixel of the first picture.
+fn share_at(x: u32, y: u32) -> f64 {
+    let layout = Layout {
+        paper: image::Rgb([112, 112, 118]),
+        ..Layout::plain(true, 200)
+    };
+    let scene = draw(&map("cividis"), &layout, 3);
+    scene.truth[(y * layout.size[0] + x) as usize]
+}
+
+#[test]
+fn printed_numbers_check_the_scale_of_a_single_reading() {
+    let (folder, _) = folder();
+    let with = |numbers: &[String]| {
+        let options = numbers.iter().flat_map(|one| ["--printed", one.as_str()]);
+        let all: Vec<&str> = READ.iter().copied().chain(options).collect();
+        let done = endtank(&all, folder.path());
+        let said = String::from_utf8_lossy(&done.stderr).into_owned();
+        (done.status.code(), said)
+    };
+    let right = |x, y| format!("{x},{y},{:.1} °C", 20.0 + 50.0 * share_at(x, y));
+    let sound = [right(60, 100), right(240, 120)];
+    let (code, said) = with(&sound);
+    assert_eq!(code, Some(0), "{said}");
+    let wrong = [sound[0].clone(), "240,120,-7.0 °C".to_owned()];
+    let (code, said) = with(&wrong);
+    assert_eq!(code, Some(1), "{said}");
+    assert!(
+        said.contains("contradicts") && said.contains("-7.0 °C") && said.contains("--low"),
+        "{said}"
+    );
+    let (code, said) = with(&["240,120,53.2".to_owned()]);
+    assert_eq!(code, Some(1), "{said}");
+    assert!(
+        said.contains("--printed") && !said.contains("reading ="),
+        "{said}"
+    );
+    for odd in ["240,120", "240,x,53.2 °C", "240,NaN,53.2 °C"] {
+        assert_eq!(with(&[odd.to_owned()]).0, Some(2), "{odd}");
+    }
+    let mut plain = READ.to_vec();
+    plain.drain(2..8);
+    plain.extend(["--printed", "60,100,30 °C"]);
+    let done = endtank(&plain, folder.path());
+    assert_eq!(done.status.code(), Some(2), "a number without a bar");
+}
+
 const SESSION: &str = r#"
 limits = "limits.csv"
 [conditions]

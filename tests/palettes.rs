@@ -86,8 +86,9 @@ impl Tally {
     }
 }
 
-const STORES: [(Store, &str); 5] = [
+const STORES: [(Store, &str); 6] = [
     (Store::Png, "PNG"),
+    (Store::WebP, "WebP, lossless"),
     (Store::Jpeg(95), "JPEG 95"),
     (Store::Jpeg(90), "JPEG 90"),
     (Store::Jpeg(85), "JPEG 85"),
@@ -183,8 +184,9 @@ fn committed(name: &str, generated: &str) {
     );
 }
 
-/// What became of looking for the bars of 200 made-up layouts: how many were right, and which were refused or wrong. A bar
-/// over the scene whose end a person cannot see before it is left out.
+/// What became of looking for the bars of 200 made-up layouts: how many were right, and which were refused or wrong. Only
+/// layouts are left out whose bar's end differs from the pixels right beyond it by less than 40 levels in every channel, in
+/// most places across: a person cannot be sure of it either.
 fn look_for_bars(from: u64) -> (usize, Vec<String>, Vec<String>) {
     let (mut right, mut refused, mut wrong) = (0, Vec::new(), Vec::new());
     let scenes = (from..).filter_map(|seed| {
@@ -220,11 +222,11 @@ fn look_for_bars(from: u64) -> (usize, Vec<String>, Vec<String>) {
     (right, refused, wrong)
 }
 
-/// None may be wrong. The aim is 98 % right, which no set reaches yet: the rest is refused. The first two sets were looked
-/// at while the search was written, the third was not.
+/// None may be wrong. The aim is 98 % right: two sets reach it, the rest is refused. The first three sets were looked at while the
+/// search was written, the last decided nothing.
 #[test]
 fn bars_are_found() {
-    for (from, least) in [(0, 195), (1000, 180), (5000, 180)] {
+    for (from, least) in [(0, 198), (1000, 191), (5000, 196), (20_000, 193)] {
         let (right, refused, wrong) = look_for_bars(from);
         println!(
             "{from}: right {right}\nrefused {}\n{}\nwrong {}\n{}",
@@ -385,6 +387,56 @@ fn every_kind_of_file_says_the_same() {
         .unwrap();
     let image = read(&bytes, &bar, layout.cold, &[]).unwrap();
     assert!(measure(&image, &scene, &layout)[6].error.abs() < 0.01);
+}
+
+#[test]
+fn limits_and_boxes_that_make_no_scale_are_refused() {
+    let (map, layout) = (map("inferno"), Layout::plain(true, 200));
+    let bytes = encode(&draw(&map, &layout, 3).picture, Store::Png);
+    let by = |bar: [f64; 4], low: f64, high: f64| {
+        let (low, high) = (declared(low, 0.0), declared(high, 0.0));
+        let scale = endtank::load::Scale {
+            bar: &ColourBar::Box(bar),
+            low_end: None,
+            low: &low,
+            high: &high,
+            law: endtank::session::BarLaw::Temperature,
+            detector: None,
+            printed: &[],
+        };
+        let wanted = endtank::load::Wanted {
+            scale: Some(scale),
+            ..endtank::load::Wanted::default()
+        };
+        endtank::load::read(&bytes, wanted)
+    };
+    let bar = layout.bar.map(f64::from);
+    assert!(by(bar, 20.0, 70.0).is_ok());
+    for (low, high) in [
+        (20.0, 20.0),
+        (70.0, 20.0),
+        (f64::NAN, 20.0),
+        (20.0, f64::NAN),
+        (20.0, f64::INFINITY),
+    ] {
+        let error = by(bar, low, high).unwrap_err();
+        assert!(error.mend.contains("`low` and `high`"), "{error:?}");
+    }
+    let [x, y, width, height] = bar;
+    for odd in [
+        [x, y, 1.0, height],
+        [x, y, width, 1.0],
+        [x, y, -width, height],
+        [x, y, width, f64::NAN],
+        [f64::INFINITY, y, width, height],
+        [x + 1000.0, y, width, height],
+        [x, y, width, 1e18],
+        // The paper beside the bar: one colour.
+        [328.0, 20.0, 10.0, 200.0],
+    ] {
+        let error = by(odd, 20.0, 70.0).unwrap_err();
+        assert!(error.what.contains("bar"), "{odd:?} {error:?}");
+    }
 }
 
 /// A JPEG of quality 95 made with some settings, of rows of some colour type.

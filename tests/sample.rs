@@ -58,6 +58,16 @@ fn runs<'a>(session: &'a Table, truth: &'a Table) -> Vec<(&'a Table, &'a Table)>
     noted.into_iter().zip(made).collect()
 }
 
+/// Every snapshot of a run beside what is true of it: skins and drift.
+fn pictures<'a>(noted: &'a Table, made: &'a Table) -> Vec<(&'a Table, &'a Table)> {
+    let earlier = made.get("earlier").map(|_| tables(made, "earlier"));
+    let mut truths = earlier.unwrap_or_default();
+    truths.push(made);
+    let snapshots = tables(noted, "snapshot");
+    assert_eq!(snapshots.len(), truths.len());
+    snapshots.into_iter().zip(truths).collect()
+}
+
 #[test]
 fn generator_reproduces_the_committed_folder() {
     let home = tempfile::tempdir().unwrap();
@@ -107,7 +117,14 @@ fn notes_agree_with_the_truth() {
         for key in ["cooler", "name"] {
             assert_eq!(noted[key], made[key], "{name}");
         }
-        assert_eq!(tables(noted, "snapshot")[0]["file"], made["file"], "{name}");
+        for (snapshot, truth) in pictures(noted, made) {
+            assert_eq!(snapshot["file"], truth["file"], "{name}");
+            let at = truth
+                .get("at-seconds")
+                .map(|at| format!("{} s", number(at)));
+            let stated = snapshot.get("at").map(|at| at.as_str().unwrap().to_owned());
+            assert_eq!(stated, at, "{name}");
+        }
         for tank in ["inlet", "outlet"] {
             let (psi, limits) = declared(&noted[&format!("{tank}-pressure")]);
             let shown = number(&made["pressure"][tank]) + gauge;
@@ -138,8 +155,13 @@ fn camera_is_as_noted() {
         number(&made["offset-kelvin"]).abs() <= 2.0,
         "stated accuracy"
     );
-    for run in tables(&truth, "run") {
-        assert!(number(&run["drift-kelvin"]).abs() <= 0.5, "stated drift");
+    for (noted, made) in runs(&session, &truth) {
+        for (_, picture) in pictures(noted, made) {
+            assert!(
+                number(&picture["drift-kelvin"]).abs() <= 0.5,
+                "stated drift"
+            );
+        }
     }
 }
 
@@ -276,12 +298,16 @@ fn rectangle(region: &Table) -> [usize; 4] {
 fn pictures_hold_the_true_skins() {
     let (session, truth) = (table("session.toml"), table("truth.toml"));
     let tolerance = number(&truth["tolerance-kelvin"]);
-    for (noted, made) in runs(&session, &truth) {
-        let snapshot = tables(noted, "snapshot")[0];
+    let runs = runs(&session, &truth);
+    let all = runs.into_iter().flat_map(|(noted, made)| {
+        let pictures = pictures(noted, made).into_iter();
+        pictures.map(move |(snapshot, picture)| (noted, made, snapshot, picture))
+    });
+    for (noted, run, snapshot, made) in all {
         let file = snapshot["file"].as_str().unwrap();
         let kelvin = picture(file);
         let cooler = noted["cooler"].as_str().unwrap();
-        let reflected = number(&made["reflected"]);
+        let reflected = number(&run["reflected"]);
         let error = number(&truth["camera"]["offset-kelvin"]) + number(&made["drift-kelvin"]);
         let view = &session["view"][snapshot["view"].as_str().unwrap()];
         let regions = tables(view.as_table().unwrap(), "regions");
@@ -328,6 +354,29 @@ fn pictures_hold_the_true_skins() {
             (seen - error - reflected).abs() < 0.7,
             "{file}: foil at {seen:.2} °C"
         );
+    }
+}
+
+/// The skins of the hold that was photographed on the way go towards where they are said to go, with one time constant.
+#[test]
+fn the_series_follows_one_exponential() {
+    let truth = table("truth.toml");
+    let all = tables(&truth, "run");
+    let run = all.iter().find(|run| run.contains_key("earlier")).unwrap();
+    let number_of = |key: &str| number(&run[key]);
+    let mut points = tables(run, "earlier");
+    points.push(run);
+    assert!(points.len() >= 4);
+    for tank in ["inlet", "outlet"] {
+        let steady = number(&run["steady-skin"][tank]);
+        let start = number(&run["start-skin"][tank]);
+        for point in &points {
+            let since = number(&point["at-seconds"]) - number_of("delay-seconds");
+            let left = (-since / number_of("time-constant-seconds")).exp();
+            let wanted = steady - (steady - start) * left;
+            let skin = number(&point["skin"][tank]);
+            assert!((skin - wanted).abs() < 0.02, "{tank}: {skin}, not {wanted}");
+        }
     }
 }
 

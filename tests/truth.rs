@@ -17,14 +17,31 @@ fn results() -> Value {
     workshop::results(&session)
 }
 
-/// Mean over a cooler's runs of a number in the truth.
+/// The true skins of a run's pictures: those on the way, and the last.
+fn pictures(run: &toml::Value) -> Vec<&toml::Value> {
+    let earlier = run.get("earlier").and_then(toml::Value::as_array);
+    let mut found: Vec<_> = earlier.into_iter().flatten().collect();
+    found.push(run);
+    found
+}
+
+/// Mean over a cooler's runs of a number in the truth; of skins each run's is the mean over its pictures.
 fn true_mean(truth: &toml::Table, cooler: &str, table: &str, tank: &str) -> f64 {
     let found: Vec<f64> = truth["run"]
         .as_array()
         .unwrap()
         .iter()
         .filter(|run| run["cooler"].as_str() == Some(cooler))
-        .map(|run| run[table][tank].as_float().unwrap())
+        .map(|run| {
+            let pictures = match table {
+                "skin" => pictures(run),
+                _ => vec![run],
+            };
+            let numbers = pictures
+                .iter()
+                .map(|picture| picture[table][tank].as_float().unwrap());
+            numbers.sum::<f64>() / pictures.len() as f64
+        })
         .collect();
     found.iter().sum::<f64>() / found.len() as f64
 }
@@ -40,12 +57,12 @@ fn comparison<'a>(results: &'a Value, id: &str) -> &'a Value {
     rows.iter().find(|row| row["quantity"] == id).unwrap()
 }
 
-/// A tank's readings of one run; the skin is warmer at the top, so only their mean is the tank's.
-fn skins(results: &Value, run: &str, tank: &str) -> Vec<f64> {
+/// A tank's readings in one picture; the skin is warmer at the top, so only their mean is the tank's.
+fn skins(results: &Value, file: &str, tank: &str) -> Vec<f64> {
     let readings = results["readings"].as_array().unwrap().iter();
     readings
         .filter(|reading| {
-            reading["run"] == run && reading["role"] == "tank" && reading["tank"] == tank
+            reading["source"] == file && reading["role"] == "tank" && reading["tank"] == tank
         })
         .map(|reading| reading["surface_temperature"]["value"].as_f64().unwrap())
         .collect()
@@ -56,19 +73,58 @@ fn every_tank_comes_out_within_the_sample_s_tolerance() {
     let (truth, results) = (truth(), results());
     let tolerance = truth["tolerance-kelvin"].as_float().unwrap();
     for run in truth["run"].as_array().unwrap() {
-        let name = run["name"].as_str().unwrap();
-        for tank in ["inlet", "outlet"] {
-            let skins = skins(&results, name, tank);
-            let patches = run["cooler"].as_str() == Some("replacement");
-            assert_eq!(skins.len(), if patches { 2 } else { 1 }, "{name}, {tank}");
-            let got = skins.iter().sum::<f64>() / skins.len() as f64;
-            let wanted = run["skin"][tank].as_float().unwrap();
-            assert!(
-                (got - wanted).abs() <= tolerance,
-                "{name}, {tank}: {got} instead of {wanted}"
-            );
+        for picture in pictures(run) {
+            let file = picture["file"].as_str().unwrap();
+            for tank in ["inlet", "outlet"] {
+                let skins = skins(&results, file, tank);
+                let patches = run["cooler"].as_str() == Some("replacement");
+                assert_eq!(skins.len(), if patches { 2 } else { 1 }, "{file}, {tank}");
+                let got = skins.iter().sum::<f64>() / skins.len() as f64;
+                let wanted = picture["skin"][tank].as_float().unwrap();
+                assert!(
+                    (got - wanted).abs() <= tolerance,
+                    "{file}, {tank}: {got} instead of {wanted}"
+                );
+            }
         }
     }
+}
+
+#[test]
+fn the_series_tells_where_the_skins_were_going() {
+    let (truth, results) = (truth(), results());
+    let runs = truth["run"].as_array().unwrap();
+    let run = runs
+        .iter()
+        .find(|run| run.get("earlier").is_some())
+        .unwrap();
+    let fitted = results["settling"].as_array().unwrap();
+    assert_eq!(fitted.len(), 2, "both tanks of one hold");
+    for (series, tank) in fitted.iter().zip(["inlet", "outlet"]) {
+        assert_eq!(series["run"].as_str(), run["name"].as_str());
+        assert_eq!(series["tank"], tank);
+        let number = |value: &Value| value.as_f64().unwrap();
+        let (low, high) = (
+            number(&series["steady"]["low"]),
+            number(&series["steady"]["high"]),
+        );
+        let steady = run["steady-skin"][tank].as_float().unwrap();
+        assert!(
+            low < steady && steady < high,
+            "{tank}: {steady} not in {low} to {high}"
+        );
+        // Four pictures with a drift of half a kelvin each tell it to a few kelvins at the worst.
+        assert!(high - low < 8.0, "{tank}: {low} to {high}");
+        let last = run["skin"][tank].as_float().unwrap();
+        assert!(steady > last + 0.2, "{tank}: nothing is left to go");
+    }
+    // The outlet rises by 4 K only: its time constant drowns in the drift.
+    let constant = fitted[0]["time_constant"].as_f64().unwrap();
+    let wanted = run["time-constant-seconds"].as_float().unwrap();
+    assert!(
+        (constant / wanted - 1.0).abs() < 0.15,
+        "{constant} s, not {wanted} s"
+    );
 }
 
 #[test]

@@ -306,3 +306,42 @@ fn a_primary_that_cannot_be_worked_out_is_refused() {
         "{error}"
     );
 }
+
+/// An emissivity from a contact probe of which nothing is stated, of which limits are, and of which an instrument is.
+#[test]
+fn a_contact_probe_is_no_sharper_than_what_is_known_of_it() {
+    let evaluated = |instrument: &str, temperature: &str| {
+        evaluate(&format!(
+            "[conditions]\nambient = \"18 °C ± 0.1\"\nreflected = \"20 °C ± 0.1\"\n\
+             [instrument.pistol]\nemissivity = 1\naccuracy = \"0.1 °C\"\ndrift = \"0.01 K\"\n{instrument}\
+             [surface.bare]\nemissivity = \"from contact\"\n[cooler.a]\ninlet = \"bare\"\noutlet = \"bare\"\n\
+             [[run]]\ncooler = \"a\"\n[[run.contact]]\ntank = \"inlet\"\ntemperature = \"{temperature}\"\n\
+             [[run.pistol]]\ntank = \"inlet\"\nreading = \"50.00 °C\"\n"
+        ))
+    };
+    // In its own run the tank reads what the probe read, so its interval is the probe's: 95 % of an even law.
+    let half = |outcome: &Outcome| {
+        let q = outcome.results.coolers[0].quantities[&QuantityId::InletSurface];
+        0.5 * (q.high.unwrap() - q.low.unwrap())
+    };
+    let assumed = |outcome: &Outcome| {
+        let mut cautions = outcome.results.cautions.iter();
+        cautions.any(|caution| {
+            caution.id == CautionId::AccuracyAssumed && caution.message.contains("2.5 K")
+        })
+    };
+    let probe = "[instrument.probe]\nmeasures = [\"contact\"]\naccuracy = \"1 °C\"\n";
+    for (instrument, temperature, wanted, told) in [
+        ("", "70.0 °C", 2.5, true),
+        ("", "70.0 °C ± 1", 1.0, false),
+        (probe, "70.0 °C", 1.0, false),
+    ] {
+        let outcome = evaluated(instrument, temperature);
+        let half = half(&outcome);
+        assert!(
+            (half / (0.95 * wanted) - 1.0).abs() < 0.05,
+            "{temperature}: {half}"
+        );
+        assert_eq!(assumed(&outcome), told, "{temperature}");
+    }
+}

@@ -180,6 +180,9 @@ struct Picture {
     /// What equal steps along the scale are equal steps of; default: temperature.
     #[arg(long, value_name = "LAW", value_parser = ["temperature", "signal"], requires = "colour_bar")]
     bar_law: Option<String>,
+    /// A temperature printed in palette pictures and the pixel it stands for, to check the scale; may be repeated.
+    #[arg(long, value_name = "X,Y,READING", value_parser = shapes::printed, requires = "colour_bar", allow_hyphen_values = true)]
+    printed: Vec<shapes::PrintedNumber>,
     /// The page to read of files with several.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000), conflicts_with = "pistol")]
     page: Option<u32>,

@@ -2,12 +2,12 @@
 
 use super::{Evidence, fairness, inference, verdict};
 use crate::caution::{Caution, CautionId};
+use crate::correct::notes::{ASSUMED_CONTACT, assumes_barometer, contact_is_assumed};
 use crate::correct::{Reading, Source, instrument_limit};
-use crate::infer::notes::assumes_barometer;
 use crate::load::PaletteReading;
 use crate::measure::PictureMeasurement;
 use crate::quantity::QuantityId;
-use crate::session::{InstrumentKind, Pistol, Role, Tank};
+use crate::session::{Emissivity, InstrumentKind, Pistol, Role, Tank};
 use crate::units::temperature::ZERO_CELSIUS;
 
 /// Below this emissivity a surface mirrors more than it radiates.
@@ -361,6 +361,7 @@ pub(super) fn of_session(evidence: &Evidence<'_>) -> Vec<Caution> {
         ));
     }
     found.extend(accuracy_assumed(evidence));
+    found.extend(contact_assumed(evidence));
     found.extend(few_runs(evidence));
     found.extend(same_pictures(evidence));
     let assumed: Vec<String> = session
@@ -400,6 +401,27 @@ fn accuracy_assumed(evidence: &Evidence<'_>) -> Vec<Caution> {
             ))
         })
         .collect()
+}
+
+/// Contact readings of which nothing says how well they are known, where an emissivity rests on one.
+fn contact_assumed(evidence: &Evidence<'_>) -> Option<Caution> {
+    let session = evidence.session;
+    let mut surfaces = session.surfaces.iter();
+    let used = surfaces.any(|surface| matches!(surface.emissivity, Emissivity::FromContact(_)));
+    let runs = session.runs.iter().filter(|run| {
+        let mut contacts = run.contacts.iter();
+        contacts.any(|contact| contact_is_assumed(session, &contact.temperature))
+    });
+    let runs: Vec<&str> = runs.map(|run| run.name.as_str()).collect();
+    (used && !runs.is_empty()).then(|| {
+        let message = format!(
+            "contact readings are written without limits and no instrument measures `contact`; ± {ASSUMED_CONTACT} K taken for \
+             the probe"
+        );
+        let mut caution = Caution::new(CautionId::AccuracyAssumed, runs.join("; "), message);
+        caution.advice = "Write what the probe's data sheet says, for instance temperature = \"71.3 °C ± 1\".".to_owned();
+        caution
+    })
 }
 
 /// One caution where verdicts want repeated holds.

@@ -1,6 +1,6 @@
 //! Whether the coolers were measured like for like.
 
-use super::Evidence;
+use super::{Evidence, SKIN_QUANTITIES};
 use crate::caution::{Caution, CautionId};
 use crate::quantity::QuantityId;
 use crate::session::{Declared, Emissivity, Role, Run, Tank};
@@ -33,7 +33,13 @@ pub(super) fn cautions(evidence: &Evidence<'_>, candidate: usize) -> Vec<Caution
         );
         cautions.push(Caution::new(CautionId::UnequalConditions, label, message));
     }
-    if evidence.skins_differ(candidate) {
+    // Where nobody read the skins there is nothing that could be compared wrongly.
+    let skins = |cooler| {
+        let known = |&id: &QuantityId| evidence.central(cooler, id).is_some();
+        SKIN_QUANTITIES.iter().any(known)
+    };
+    let read = skins(candidate) && skins(evidence.session.baseline);
+    if read && evidence.skins_differ(candidate) {
         let message = format!(
             "its tanks differ in surface or wall from those of {baseline}: skin temperatures and their drop do not compare"
         );

@@ -16,7 +16,9 @@ pub(super) fn sentences(evidence: &Evidence<'_>) -> Vec<String> {
     let mut found: Vec<String> = Vec::new();
     if let Some(basis) = evidence.quantities.basis {
         found.push(format!("The effectiveness rests on {}.", basis.words()));
-        if basis == Basis::Skins {
+        found.extend(poorer(evidence, basis));
+        let charge = |cooler| evidence.central(cooler, QuantityId::ChargeDrop).is_some();
+        if !(0..evidence.session.coolers.len()).any(charge) {
             found.push(
                 "Without charge air there are no densities, no heat rejected and no transfer units."
                     .to_owned(),
@@ -45,6 +47,74 @@ pub(super) fn sentences(evidence: &Evidence<'_>) -> Vec<String> {
         }
     }
     once
+}
+
+/// Which coolers hold the others back: those that have nothing better, where others have.
+fn poorer(evidence: &Evidence<'_>, basis: Basis) -> Option<String> {
+    let better = |cooler: usize| {
+        let mut runs = evidence.session.runs.iter().zip(&evidence.inferred.tanks);
+        runs.any(|(run, tanks)| {
+            run.cooler == cooler
+                && Basis::best_of(tanks, evidence.central)
+                    .is_some_and(|best| best.is_better_than(basis))
+        })
+    };
+    let coolers = &evidence.session.coolers;
+    let (with, without): (Vec<usize>, Vec<usize>) =
+        (0..coolers.len()).partition(|&cooler| better(cooler));
+    let names = |those: &[usize]| {
+        let labels: Vec<&str> = those
+            .iter()
+            .map(|&cooler| coolers[cooler].label.as_str())
+            .collect();
+        labels.join(" and ")
+    };
+    (!with.is_empty() && !without.is_empty()).then(|| {
+        format!(
+            "There is better evidence for {}, but not for {}, and all have to be told by the same.",
+            names(&with),
+            names(&without)
+        )
+    })
+}
+
+/// Runs whose charge air follows from the skin by the ratio that a probe showed in other runs.
+fn calibrated(evidence: &Evidence<'_>, cooler: usize, tank: Tank) -> Option<String> {
+    let runs = evidence.session.runs.iter().zip(&evidence.inferred.tanks);
+    let runs: Vec<&str> = runs
+        .filter(|(run, tanks)| run.cooler == cooler && tanks.get(tank).calibrated.is_some())
+        .map(|(run, _)| run.name.as_str())
+        .collect();
+    (!runs.is_empty()).then(|| {
+        format!(
+            "In {} the charge air at the {} of {} follows from the skin, by the ratio of skin to air that its probe showed in the \
+             other runs.",
+            runs.join(" and "),
+            tank.word(),
+            evidence.session.coolers[cooler].label
+        )
+    })
+}
+
+/// A tank that was neither read nor probed, where the other was.
+fn unread(evidence: &Evidence<'_>, cooler: usize) -> Option<String> {
+    let read = |tank: Tank| {
+        let mut runs = evidence.session.runs.iter().zip(&evidence.inferred.tanks);
+        runs.any(|(run, tanks)| {
+            let state = tanks.get(tank);
+            run.cooler == cooler && (state.skin.is_some() || state.probe.is_some())
+        })
+    };
+    let tank = match Tank::BOTH.map(read) {
+        [true, false] => Tank::Outlet,
+        [false, true] => Tank::Inlet,
+        _ => return None,
+    };
+    Some(format!(
+        "For drop and effectiveness of {} there is missing: a reading of its {} tank.",
+        evidence.session.coolers[cooler].label,
+        tank.word()
+    ))
 }
 
 /// The drifts that were taken out.
@@ -87,7 +157,9 @@ fn of_cooler(evidence: &Evidence<'_>, cooler: usize) -> Vec<String> {
         let runs = evidence.session.runs.iter().zip(&evidence.inferred.tanks);
         runs.filter(move |(run, _)| run.cooler == cooler)
     };
+    found.extend(unread(evidence, cooler));
     for tank in Tank::BOTH {
+        found.extend(calibrated(evidence, cooler, tank));
         let lacking = runs()
             .map(|(_, tanks)| tanks.get(tank))
             .find(|state| state.skin.is_some() && !state.missing.is_empty());

@@ -21,6 +21,12 @@ const SENSOR_LIMIT: f64 = 2.0;
 /// aluminium both take about three minutes for 95 % of their way under common films (COMPUTED).
 const SHORT_HOLD: f64 = 180.0;
 
+/// The charge air of both tanks.
+const CHARGE: [(Tank, QuantityId); 2] = [
+    (Tank::Inlet, QuantityId::InletCharge),
+    (Tank::Outlet, QuantityId::OutletCharge),
+];
+
 /// The intake-air sensor against the outlet, of one run.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Disagreement {
@@ -69,10 +75,7 @@ pub(super) fn of_run(evidence: &Evidence<'_>, run: usize, add: &mut impl FnMut(C
         add(CautionId::OutletHotter, message);
     }
     let air = evidence.session.runs[run].conditions.air_at_face().value;
-    for (tank, id) in [
-        (Tank::Inlet, QuantityId::InletCharge),
-        (Tank::Outlet, QuantityId::OutletCharge),
-    ] {
+    for (tank, id) in CHARGE {
         if let Some(charge) = value(id).filter(|&charge| charge < air) {
             let message = format!(
                 "the charge air in the {} tank, {}, is below the cooling air's {}",
@@ -83,18 +86,45 @@ pub(super) fn of_run(evidence: &Evidence<'_>, run: usize, add: &mut impl FnMut(C
             add(CautionId::BeyondAmbient, message);
         }
     }
-    if let (Some(bounds), Some(charge)) = (bounds(evidence, run), value(QuantityId::InletCharge))
-        && charge < bounds.coldest
-    {
+    compressed(evidence, run, &value, add);
+    sensor(evidence, run, add);
+}
+
+/// The charge air of a run against what a compressor can have made of it.
+fn compressed(
+    evidence: &Evidence<'_>,
+    run: usize,
+    value: &dyn Fn(QuantityId) -> Option<f64>,
+    add: &mut impl FnMut(CautionId, String),
+) {
+    let Some(bounds) = bounds(evidence, run) else {
+        return;
+    };
+    if let Some(charge) = value(QuantityId::InletCharge).filter(|&charge| charge < bounds.coldest) {
         let message = format!(
-            "the charge air at the inlet, {}, is below the {} that loss-free compression less {} K in the pipe leaves",
+            "the charge air at the inlet, {}, is below the {} that loss-free compression less {} K in the pipe leaves: \
+             usually the skin had not settled; else emissivity, wall or films are not as stated",
             celsius(charge),
             celsius(bounds.coldest),
             compressor::PIPE_LOSS
         );
         add(CautionId::ColderThanCompressed, message);
     }
-    sensor(evidence, run, add);
+    for (tank, id) in CHARGE {
+        // A skin that is too hot by itself is spoken of at its reading.
+        let sound = value(tank.skin()).is_none_or(|skin| skin <= bounds.hottest);
+        if let Some(charge) = value(id).filter(|&charge| sound && charge > bounds.hottest) {
+            let message = format!(
+                "the charge air in the {} tank, {}, is above the {} that a compressor of {} efficiency makes of this pressure: \
+                 look at wall, films and emissivity, or at the probe",
+                tank.word(),
+                celsius(charge),
+                celsius(bounds.hottest),
+                compressor::WORST_EFFICIENCY
+            );
+            add(CautionId::HotterThanCharge, message);
+        }
+    }
 }
 
 fn celsius(kelvin: f64) -> String {
@@ -111,25 +141,24 @@ fn settling(
     let word = tank.word();
     match &state.settling {
         Settling::NoSkin => {}
-        Settling::HoldUnknown if state.wall.is_some() => add(
+        Settling::HoldUnknown => add(
             CautionId::HoldUnknown,
             format!(
                 "when in the hold the {word} tank was read is not stated: its skin is taken as settled"
             ),
         ),
-        Settling::HoldUnknown => {}
         Settling::NotKnown { time, missing } => {
             let message = format!(
                 "whether the {word} tank's skin had settled after {time:.0} s is not known; there is missing: {}",
                 missing.join("; ")
             );
-            if state.wall.is_some() {
-                add(CautionId::HoldUnknown, message);
-            } else if *time < SHORT_HOLD {
+            if *time < SHORT_HOLD {
                 add(
                     CautionId::UnsteadySkin,
                     format!("{message}; common tank walls take about three minutes"),
                 );
+            } else if state.wall.is_some() {
+                add(CautionId::HoldUnknown, message);
             }
         }
         Settling::Share {
@@ -210,16 +239,17 @@ fn sensor(evidence: &Evidence<'_>, run: usize, add: &mut impl FnMut(CautionId, S
     );
     let message = match (hotter, colder, found.of_air) {
         (true, _, true) => format!(
-            "the sensor reads {apart:.1} K above the outlet's charge air: engine heat soaks into it, it lags, or it sits behind \
-             something warm; or the outlet is read too cold"
+            "the sensor reads {apart:.1} K above the outlet's charge air: usually engine heat soaks into it, it lags, or it sits \
+             where exhaust gas is fed back or behind something warm; else the outlet is read too cold"
         ),
         (_, true, true) => format!(
-            "the sensor reads {:.1} K below the outlet's charge air: it lags, or the outlet is read too hot",
+            "the sensor reads {:.1} K below the outlet's charge air: usually it lags behind a short hold; else the outlet is read \
+             too hot",
             -apart
         ),
         (_, true, false) => format!(
-            "the sensor reads {:.1} K below the outlet tank's skin, and the air inside cannot be colder than that: it lags, or \
-             the skin is read too hot",
+            "the sensor reads {:.1} K below the outlet tank's skin, and the air inside cannot be colder than that: usually it \
+             lags behind a short hold; else the skin is read too hot",
             -apart
         ),
         _ => return,
@@ -267,8 +297,8 @@ fn bounds(evidence: &Evidence<'_>, run: usize) -> Option<Bounds> {
     (ratio > 1.0).then(|| compressor::bounds(conditions.ambient.value, ratio))
 }
 
-/// The emissivities with which a tank's reading is possible at all: its skin no hotter than the compressor makes the air
-/// and, at an inlet behind whose wall the charge air is known, no colder.
+/// The emissivities with which a tank's reading is possible at all, in words that go on a sentence: its skin no hotter than
+/// the compressor makes the air and, at an inlet behind whose wall the charge air is known, no colder.
 pub(super) fn possible_emissivity(evidence: &Evidence<'_>, reading: &Reading) -> Option<String> {
     let bounds = bounds(evidence, reading.run)?;
     let tank = reading.tank.filter(|_| reading.role == Role::Tank)?;
@@ -279,7 +309,12 @@ pub(super) fn possible_emissivity(evidence: &Evidence<'_>, reading: &Reading) ->
         let whole = detector.signal(kelvin) - mirrored;
         (own > 0.0 && whole > 0.0).then(|| own / whole)
     };
-    let least = of_skin(bounds.hottest).filter(|&share| share < 1.0)?;
+    let least = of_skin(bounds.hottest)?;
+    if least >= 1.0 {
+        return Some(
+            "; no emissivity makes that possible: look at the pressure, the instrument and what the skin mirrors".to_owned(),
+        );
+    }
     let most = coldest_skin(evidence, reading.run, tank, bounds.coldest)
         .and_then(of_skin)
         .filter(|&share| share < 1.0);
@@ -289,7 +324,8 @@ pub(super) fn possible_emissivity(evidence: &Evidence<'_>, reading: &Reading) ->
     })
 }
 
-/// The inlet's skin at the coldest air that compression leaves: with the ratio of skin to air that the wall gives.
+/// The inlet's skin at the coldest air that compression leaves: with the ratio to the air of the skin as it was read, so
+/// that one which was still on its way may be colder.
 fn coldest_skin(evidence: &Evidence<'_>, run: usize, tank: Tank, coldest: f64) -> Option<f64> {
     let state = evidence
         .inferred
@@ -297,7 +333,7 @@ fn coldest_skin(evidence: &Evidence<'_>, run: usize, tank: Tank, coldest: f64) -
         .get(run)?
         .get(Some(tank).filter(|tank| *tank == Tank::Inlet)?);
     let ambient = evidence.session.runs[run].conditions.ambient.value;
-    let skin = evidence.central.get(state.steady?)? - ambient;
+    let skin = evidence.central.get(state.skin?)? - ambient;
     let charge = evidence.central.get(state.wall?)? - ambient;
     (skin > 0.0 && charge > 0.0).then(|| ambient + skin / charge * (coldest - ambient))
 }

@@ -1,8 +1,9 @@
 //! What a cooler does with the charge air, as steps of the model: effectiveness, densities, heat, transfer units, losses.
 
 use super::quantities::{self, Slots};
-use crate::infer::{Inferred, TankState, notes};
-use crate::model::{Builder, Domain, Function, Slot};
+use crate::correct::notes;
+use crate::infer::{Inferred, TankState};
+use crate::model::{Builder, Domain, Function, Slot, Values};
 use crate::quantity::QuantityId;
 use crate::session::{PerTank, Run, Session, Tank};
 use crate::units::Law;
@@ -59,6 +60,25 @@ impl Basis {
             inlet: of(Tank::Inlet)?,
             outlet: of(Tank::Outlet)?,
         })
+    }
+
+    /// Whether a run has this evidence at both tanks.
+    pub(super) fn is_in(self, tanks: &PerTank<TankState>, central: &Values) -> bool {
+        self.temperatures(tanks).is_some_and(|both| {
+            central.get(both.inlet).is_some() && central.get(both.outlet).is_some()
+        })
+    }
+
+    /// Whether it is better than another.
+    pub(super) fn is_better_than(self, other: Self) -> bool {
+        let place = |basis| Self::ALL.iter().position(|&one| one == basis);
+        place(self) < place(other)
+    }
+
+    /// The best that a run has.
+    pub(super) fn best_of(tanks: &PerTank<TankState>, central: &Values) -> Option<Self> {
+        let mut all = Self::ALL.into_iter();
+        all.find(|basis| basis.is_in(tanks, central))
     }
 
     /// For the report.
@@ -122,12 +142,7 @@ fn best(session: &Session, inferred: &Inferred, model: &Builder) -> Option<Basis
     let central = model.central();
     let has = |cooler: usize, basis: Basis| {
         let mut runs = session.runs.iter().zip(&inferred.tanks);
-        runs.any(|(run, tanks)| {
-            let both = basis.temperatures(tanks).filter(|both| {
-                central.get(both.inlet).is_some() && central.get(both.outlet).is_some()
-            });
-            run.cooler == cooler && both.is_some()
-        })
+        runs.any(|(run, tanks)| run.cooler == cooler && basis.is_in(tanks, &central))
     };
     let known: Vec<usize> = (0..session.coolers.len())
         .filter(|&cooler| Basis::ALL.iter().any(|&basis| has(cooler, basis)))

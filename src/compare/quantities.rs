@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use super::drift::{self, Trend};
 use super::performance::{self, Basis};
+use crate::correct::notes;
+use crate::infer::Inferred;
 use crate::infer::scatter::{repeated, with_scatter};
-use crate::infer::{Inferred, notes};
 use crate::measure::PictureMeasurement;
 use crate::model::{Builder, Slot};
 use crate::quantity::QuantityId;

@@ -5,8 +5,8 @@
 
 use std::collections::BTreeMap;
 
-use super::Reading;
 use super::reading::Source;
+use super::{Reading, notes};
 use crate::diagnostics::Problem;
 use crate::model::{Builder, DetectorSlot, Domain, Slot};
 use crate::session::{Emissivity, Role, Session, Span};
@@ -169,7 +169,7 @@ impl Solving<'_> {
             .flat_map(|(index, contact)| {
                 let skins =
                     self.beside(|tank| tank.run == index && tank.tank == Some(contact.tank));
-                let kelvin = model.declared(&contact.temperature);
+                let kelvin = notes::contact(self.session, &contact.temperature, model);
                 ratios(&skins, model, |model, detector| {
                     model.signal(detector, kelvin)
                 })

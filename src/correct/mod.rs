@@ -10,6 +10,7 @@
 mod emissivity;
 mod explain;
 mod instrument_error;
+pub(crate) mod notes;
 mod poor_evidence;
 mod reading;
 mod reflected;

@@ -6,12 +6,11 @@
 //! has both calibrates the skin-to-air ratio of its cooler's other runs.
 
 mod hold;
-pub(crate) mod notes;
 pub(crate) mod scatter;
 mod series;
 mod wall;
 
-use crate::correct::{Corrected, Reading};
+use crate::correct::{Corrected, Reading, notes};
 use crate::measure::PictureMeasurement;
 use crate::model::{Builder, Slot};
 use crate::session::{PerTank, Role, Session, Tank};

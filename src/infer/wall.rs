@@ -1,6 +1,7 @@
 //! Through a tank's wall: which films and which wall, and the charge air behind a skin.
 
-use super::{Place, notes};
+use super::Place;
+use crate::correct::notes;
 use crate::heat::{slab::Slab, wall::radiation_film};
 use crate::model::{Builder, Domain, Function, Slot};
 use crate::session::{Declared, Surface};

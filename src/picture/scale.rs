@@ -102,7 +102,7 @@ impl Scale {
         let end = |value: f64| {
             let whole = |decimals: i32| {
                 let scaled = value * 10.0_f64.powi(decimals);
-                (scaled - scaled.round()).abs() < 1e-2
+                (scaled - scaled.round()).abs() < 5e-3
             };
             let decimals = (0..2).find(|&decimals| whole(decimals)).unwrap_or(2) as usize;
             (value, number(value, decimals))

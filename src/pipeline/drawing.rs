@@ -178,7 +178,9 @@ impl Work<'_> {
         let notes = self.notes(picture, &image);
         let title = format!(
             "{}\n{} · {}",
-            self.session.coolers[run.cooler].label, run.name, picture.file
+            self.session.coolers[run.cooler].label,
+            panels::occasion(self.session, picture),
+            picture.file
         );
         let scale = self.scale.or_else(|| Scale::of_picture(&image));
         let png = picture::annotate(&image, &title, &notes, scale)

@@ -86,7 +86,7 @@ pub(super) fn rows(
             .filter(|(region, _)| region.role == Role::Tank)
             .collect();
         row.panels.push(Panel {
-            title: run.name.clone(),
+            title: occasion(session, picture),
             seen: captions(&tanks, seen),
             corrected: captions(&tanks, skin),
             thumbnails,
@@ -94,6 +94,15 @@ pub(super) fn rows(
     }
     rows.retain(|row| row.panels.len() + row.more > 0);
     rows
+}
+
+/// Run and, where it is stated, when in the hold: `hold 2, 60 s`.
+pub(super) fn occasion(session: &Session, picture: &Picture) -> String {
+    let run = &session.runs[picture.run];
+    match &run.snapshots[picture.snapshot].at {
+        Some(at) => format!("{}, {}", run.name, at.written),
+        None => run.name.clone(),
+    }
 }
 
 /// A line for each tank that has regions.

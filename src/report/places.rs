@@ -46,6 +46,9 @@ pub fn words(outcome: &Outcome, place: &str) -> String {
         let run = run.strip_suffix(".conditions").unwrap_or(run);
         return format!("the {} of {run}", spoken(key));
     }
+    if base == "contact probe" {
+        return "the error of the contact probe (assumed)".to_owned();
+    }
     format!("`{place}`")
 }
 

@@ -94,8 +94,8 @@ pub fn files() -> Result<Vec<(String, Vec<u8>)>, SampleError> {
         .collect();
     let band = Band::flat(8.0, 14.0).map_err(|cause| SampleError::encode(&cause))?;
     let detector = Detector::band(&band);
-    for run in &truth::RUNS {
-        let kelvin = camera::photograph(&scene::draw(run), run, &detector);
+    for run in truth::RUNS.iter().flat_map(truth::Run::pictures) {
+        let kelvin = camera::photograph(&scene::draw(&run), &run, &detector);
         let bytes = encode::picture(&kelvin, run.container)?;
         files.push((run.file.to_owned(), bytes));
     }

@@ -85,6 +85,84 @@ pub struct Run {
     pub drift: f64,
     /// Seed of the picture's noise.
     pub seed: u8,
+    /// How the skins got there, where earlier pictures of the hold show it.
+    pub settling: Option<Settling>,
+}
+
+/// Skins on their way in one hold: T(t) = T_steady − (T_steady − T_start) exp(−(t − delay)/τ).
+///
+/// τ is that of the original's wall and films as the session states them, and the delay is what its higher terms leave
+/// behind: the first seconds pass before anything shows outside.
+#[derive(Debug, Clone, Copy)]
+pub struct Settling {
+    /// Skins before the load came on, °C: inlet, outlet.
+    pub start: [f64; 2],
+    /// τ, s.
+    pub time_constant: f64,
+    /// Delay, s.
+    pub delay: f64,
+    /// When the run's own picture was taken, s into the hold.
+    pub at: f64,
+    /// The earlier pictures.
+    pub earlier: [Earlier; 3],
+}
+
+/// A picture taken earlier in the hold, stored as the run's own.
+#[derive(Debug, Clone, Copy)]
+pub struct Earlier {
+    /// The picture.
+    pub file: &'static str,
+    /// When it was taken, s into the hold.
+    pub at: f64,
+    /// What the camera's drift adds in this picture, K.
+    pub drift: f64,
+    /// Seed of the picture's noise.
+    pub seed: u8,
+}
+
+impl Settling {
+    /// The share of its way that a skin has left to go.
+    fn left(&self, at: f64) -> f64 {
+        (-(at - self.delay) / self.time_constant).exp()
+    }
+
+    /// Where skins are going that are as the run's own picture shows them, °C.
+    fn steady(&self, shown: [f64; 2]) -> [f64; 2] {
+        let left = self.left(self.at);
+        std::array::from_fn(|tank| (shown[tank] - left * self.start[tank]) / (1.0 - left))
+    }
+}
+
+impl Run {
+    /// The skins that the run's own picture shows, °C: inlet, outlet.
+    fn skins(&self) -> [f64; 2] {
+        [self.inlet_skin, self.outlet_skin]
+    }
+
+    /// The run as each of its pictures shows it, in the order of time; skins to a hundredth of a kelvin, as they stand in
+    /// the table of truths.
+    #[must_use]
+    pub fn pictures(&self) -> Vec<Self> {
+        let earlier = self.settling.iter().flat_map(|settling| {
+            let steady = settling.steady(self.skins());
+            settling.earlier.iter().map(move |picture| {
+                let left = settling.left(picture.at);
+                let skin = |tank: usize| {
+                    let exact = steady[tank] - left * (steady[tank] - settling.start[tank]);
+                    (100.0 * exact).round() / 100.0
+                };
+                Self {
+                    file: picture.file,
+                    inlet_skin: skin(0),
+                    outlet_skin: skin(1),
+                    drift: picture.drift,
+                    seed: picture.seed,
+                    ..*self
+                }
+            })
+        });
+        earlier.chain([*self]).collect()
+    }
 }
 
 /// The six runs, in the order of the session.
@@ -102,6 +180,7 @@ pub const RUNS: [Run; 6] = [
         outlet_pressure: 21.88,
         drift: 0.10,
         seed: 1,
+        settling: None,
     },
     Run {
         cooler: Cooler::Original,
@@ -116,6 +195,32 @@ pub const RUNS: [Run; 6] = [
         outlet_pressure: 21.95,
         drift: -0.15,
         seed: 2,
+        settling: Some(Settling {
+            start: [30.4, 24.3],
+            time_constant: 88.0,
+            delay: 8.0,
+            at: 300.0,
+            earlier: [
+                Earlier {
+                    file: "original-2-at-60.png",
+                    at: 60.0,
+                    drift: 0.10,
+                    seed: 7,
+                },
+                Earlier {
+                    file: "original-2-at-120.png",
+                    at: 120.0,
+                    drift: -0.05,
+                    seed: 8,
+                },
+                Earlier {
+                    file: "original-2-at-180.png",
+                    at: 180.0,
+                    drift: 0.05,
+                    seed: 9,
+                },
+            ],
+        }),
     },
     Run {
         cooler: Cooler::Original,
@@ -130,6 +235,7 @@ pub const RUNS: [Run; 6] = [
         outlet_pressure: 21.82,
         drift: 0.05,
         seed: 3,
+        settling: None,
     },
     Run {
         cooler: Cooler::Replacement,
@@ -144,6 +250,7 @@ pub const RUNS: [Run; 6] = [
         outlet_pressure: 22.71,
         drift: -0.10,
         seed: 4,
+        settling: None,
     },
     Run {
         cooler: Cooler::Replacement,
@@ -158,6 +265,7 @@ pub const RUNS: [Run; 6] = [
         outlet_pressure: 22.66,
         drift: 0.10,
         seed: 5,
+        settling: None,
     },
     Run {
         cooler: Cooler::Replacement,
@@ -172,6 +280,7 @@ pub const RUNS: [Run; 6] = [
         outlet_pressure: 22.77,
         drift: -0.05,
         seed: 6,
+        settling: None,
     },
 ];
 
@@ -220,6 +329,35 @@ pub fn document() -> String {
             run.outlet_pressure,
             run.drift,
         );
+        if let Some(settling) = &run.settling {
+            of_settling(run, settling, &mut text);
+        }
     }
     text
+}
+
+/// How a run's skins got where its own picture shows them.
+fn of_settling(run: &Run, settling: &Settling, text: &mut String) {
+    let [inlet, outlet] = settling.steady(run.skins());
+    let _ = write!(
+        text,
+        "# Pictures were taken from early in the hold on; the skins go towards\n\
+         steady-skin = {{ inlet = {inlet:.2}, outlet = {outlet:.2} }}\n\
+         start-skin = {{ inlet = {:.1}, outlet = {:.1} }}\n\
+         time-constant-seconds = {:.1}\n\
+         delay-seconds = {:.1}\n\
+         at-seconds = {:.1}\n",
+        settling.start[0], settling.start[1], settling.time_constant, settling.delay, settling.at,
+    );
+    for (earlier, picture) in settling.earlier.iter().zip(run.pictures()) {
+        let _ = write!(
+            text,
+            "\n[[run.earlier]]\n\
+             file = \"{}\"\n\
+             at-seconds = {:.1}\n\
+             skin = {{ inlet = {:.2}, outlet = {:.2} }}\n\
+             drift-kelvin = {:.2}\n",
+            earlier.file, earlier.at, picture.inlet_skin, picture.outlet_skin, earlier.drift,
+        );
+    }
 }

@@ -17,6 +17,7 @@ const NOTES: &[(&str, Dimension)] = &[
     ("intake-air", Dimension::Temperature),
     ("inlet-air", Dimension::Temperature),
     ("outlet-air", Dimension::Temperature),
+    ("contact", Dimension::Temperature),
     ("air-flow", Dimension::MassFlow),
     ("engine-speed", Dimension::EngineSpeed),
 ];

@@ -40,8 +40,10 @@ fn colour_pictures_cut_or_changed_never_panic() {
         state as usize
     };
     for bytes in some() {
-        // A bar so small may not be found, but is read.
-        assert!(both(&bytes) >= 1);
+        // The coarse JPEG blurs the end of so small a bar into the paper beyond it: where it ends cannot be told, and looking
+        // for it is refused. All else is read both ways.
+        let refused = usize::from(bytes.starts_with(b"\xFF\xD8"));
+        assert_eq!(both(&bytes), 2 - refused);
         for part in 0..60 {
             both(&bytes[..bytes.len() * part / 60]);
         }

@@ -2,12 +2,17 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, missing_docs)]
 
+mod air;
 mod simulation;
 
+use air::By;
 use simulation::{SOUND, World, coverage};
 
 /// Sessions of each row: the shares then wander by ± 0.3 %.
 const SESSIONS: u64 = 20_000;
+
+/// Draws of each session of air.
+const AIR_DRAWS: u64 = 3_000;
 
 fn main() {
     let wanted = std::env::args().nth(1);
@@ -20,6 +25,35 @@ fn main() {
     }
     if wants("worlds") {
         worlds();
+    }
+    if wants("air") {
+        of_air();
+    }
+}
+
+/// How often the intervals of charge air and effectiveness hold the truth, and verdicts on coolers that differ in their
+/// walls alone: a row as soon as it is done.
+fn of_air() {
+    let figures = air::FIGURES.join(" | ");
+    println!("| charge air | {figures} | verdict |");
+    println!("| --- |{} --- |", " --- |".repeat(air::FIGURES.len()));
+    for (name, by, runs) in [
+        ("through the wall, three holds", By::Wall, 3),
+        ("by probes, three holds", By::Probes, 3),
+        ("through the wall, six holds", By::Wall, 6),
+        ("by probes, six holds", By::Probes, 6),
+    ] {
+        let trials = air::trials(by, runs, SESSIONS, AIR_DRAWS);
+        let cells: Vec<String> = (0..air::FIGURES.len())
+            .map(|index| {
+                let held: Vec<_> = trials.iter().map(|trial| trial.held[index]).collect();
+                let (held, given) = air::shares(&held);
+                assert!(given > 0.999, "{name}: given in {given:.3}");
+                format!("{:.1} %", 100.0 * held)
+            })
+            .collect();
+        let decided = 100.0 * air::decided(&trials);
+        println!("| {name} | {} | {decided:.1} % |", cells.join(" | "));
     }
 }
 

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use super::Arguments;
-use super::shapes::Shapes;
+use super::shapes::{PrintedNumber, Shapes};
 use crate::diagnostics::Problem;
 use crate::session::{self, Emissivity, InstrumentKind, Response, Session, Span};
 
@@ -237,7 +237,23 @@ impl Draft {
             self.maybe("angle", "--angle", arguments.picture.angle.as_deref());
             self.maybe("low", "--low", arguments.picture.low.as_deref());
             self.maybe("high", "--high", arguments.picture.high.as_deref());
+            self.printed(&arguments.picture.printed);
         }
+    }
+
+    fn printed(&mut self, numbers: &[PrintedNumber]) {
+        if numbers.is_empty() {
+            return;
+        }
+        self.text.push_str("printed = [\n");
+        for number in numbers {
+            let start = self.text.len();
+            let (at, reading) = (&number.at, quoted(&number.reading));
+            let _ = write!(self.text, "{{ at = {at}, reading = {reading} }}");
+            self.note(start, "printed", "--printed");
+            self.text.push_str(",\n");
+        }
+        self.text.push_str("]\n");
     }
 
     fn pistols(&mut self, arguments: &Arguments) {

@@ -9,7 +9,7 @@ use crate::diagnostics::Problem;
 use crate::report::terminal::layout::harmless;
 
 /// What the engine says of a session, and the same of options; longer ones first.
-const SPOKEN: [(&str, &str); 19] = [
+const SPOKEN: [(&str, &str); 21] = [
     // The run and tank are placeholders.
     (
         "the pistol reading of the inlet tank (read)",
@@ -32,6 +32,11 @@ const SPOKEN: [(&str, &str); 19] = [
     ("`page`", "--page"),
     ("colour-bar = [x, y, width, height]", "--colour-bar X,Y,W,H"),
     ("colour-bar = \"find\"", "--colour-bar find"),
+    (
+        "--printed [{ at = [x, y], reading = \"53.2 °C\" }]",
+        "--printed \"X,Y,53.2 °C\"",
+    ),
+    ("`reading`", "the printed number"),
     ("bar-law = ", "--bar-law "),
     ("low-end = ", "--low-end "),
     ("`low` and `high`", "--low and --high"),

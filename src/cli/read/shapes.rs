@@ -136,6 +136,28 @@ pub(super) fn colour_bar(text: &str) -> Result<String, String> {
     Ok(format!("[{x}, {y}, {width}, {height}]"))
 }
 
+/// A number printed in a palette picture and the pixel it stands for.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct PrintedNumber {
+    /// The pixel, as TOML.
+    pub at: String,
+    /// The number with its unit, as it was written.
+    pub reading: String,
+}
+
+/// A pixel and the temperature printed for it, separated by commas.
+pub(super) fn printed(text: &str) -> Result<PrintedNumber, String> {
+    let mut parts = text.splitn(3, ',');
+    let (Some(x), Some(y), Some(reading)) = (parts.next(), parts.next(), parts.next()) else {
+        return Err("x, y and the printed temperature, separated by commas".to_owned());
+    };
+    let [x, y] = numbers::<2>(&format!("{x},{y}"))?;
+    Ok(PrintedNumber {
+        at: format!("[{x}, {y}]"),
+        reading: reading.trim().to_owned(),
+    })
+}
+
 /// Three constants, separated by commas.
 pub(super) fn constants(text: &str) -> Result<[f64; 3], String> {
     numbers::<3>(text).map(|numbers| numbers.map(Number::value))

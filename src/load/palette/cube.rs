@@ -113,7 +113,7 @@ mod tests {
         });
         Locus::of(&Profile {
             levels: levels.collect(),
-            space: Space { weight: 0.7 },
+            space: Space::Stored(0.7),
             pixel_noise: 0.004,
             noise: 0.001,
         })

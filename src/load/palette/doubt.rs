@@ -75,7 +75,7 @@ impl Doubt {
     }
 }
 
-/// How far a block's mean may move along the bar's direction, Oklab.
+/// How far a block's mean may move along the bar's direction, in the space of the line.
 fn along_bar(locus: &Locus, place: f32, loss: Loss) -> f32 {
     let direction = locus.direction(place);
     let levels = locus.levels_at(place);

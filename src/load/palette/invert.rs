@@ -30,7 +30,7 @@ pub(super) struct Places {
     pub(super) places: Array2<f32>,
     /// What became of each pixel.
     pub(super) marks: Array2<Mark>,
-    /// How far each colour lies from the bar's, thousandths of Oklab's lightness, cut at 255.
+    /// How far each colour lies from the bar's, thousandths of the way from black to white, cut at 255.
     pub(super) residuals: Array2<u8>,
     /// The two places that most of the ambiguous pixels could be.
     pub(super) alike: Option<[f32; 2]>,

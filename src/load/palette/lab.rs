@@ -1,4 +1,5 @@
-//! Colours in Oklab (B. Ottosson, 2020), where equal distances look about equally far apart.
+//! Spaces in which colours are compared: Oklab (B. Ottosson, 2020), where equal distances look about equally far apart, and
+//! brightness with colour differences, where the errors of compression are.
 //!
 //! A little light is added to every colour before, as a lit room adds to a screen: without it one level near black would
 //! be twenty times as far as one in the middle, and the noise of compression with it.
@@ -18,33 +19,47 @@ const FLARE: f32 = 0.005;
 /// About one level of grey.
 pub(super) const LEVEL: f32 = 0.0035;
 
-/// Oklab with its two opponent colours counting less, where they were stored more coarsely than lightness.
+/// The space in which colours are compared.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Space {
-    /// What a difference of the opponent colours counts.
-    pub(super) weight: f32,
+pub(super) enum Space {
+    /// Oklab: of pictures without loss.
+    Plain,
+    /// Brightness and colour differences as compression stores them, of 255, where its errors are the same for every colour;
+    /// the differences count so much.
+    Stored(f32),
 }
 
 impl Space {
-    /// Oklab as it is.
-    pub(super) const PLAIN: Self = Self { weight: 1.0 };
-
     /// The place of a stored colour.
-    pub(super) fn of(self, [red, green, blue]: [u8; 3]) -> Lab {
-        self.of_linear(Srgb::new(red, green, blue).into_linear())
+    pub(super) fn of(self, colour: [u8; 3]) -> Lab {
+        match self {
+            Self::Plain => {
+                let [red, green, blue] = colour;
+                of_linear(Srgb::new(red, green, blue).into_linear())
+            }
+            Self::Stored(_) => self.of_levels(colour.map(f32::from)),
+        }
     }
 
     /// The place of a colour between levels.
     pub(super) fn of_levels(self, levels: Levels) -> Lab {
-        let [red, green, blue] = levels.map(|level| level.clamp(0.0, 255.0) / 255.0);
-        self.of_linear(Srgb::new(red, green, blue).into_linear())
+        match self {
+            Self::Plain => {
+                let [red, green, blue] = levels.map(|level| level.clamp(0.0, 255.0) / 255.0);
+                of_linear(Srgb::new(red, green, blue).into_linear())
+            }
+            Self::Stored(weight) => {
+                let [luma, blueness, redness] = to_ycc(levels).map(|part| part / 255.0);
+                [luma, weight * blueness, weight * redness]
+            }
+        }
     }
+}
 
-    fn of_linear(self, light: LinSrgb<f32>) -> Lab {
-        let flared = LinSrgb::new(light.red + FLARE, light.green + FLARE, light.blue + FLARE);
-        let lab = Oklab::from_color_unclamped(flared / (1.0 + FLARE));
-        [lab.l, self.weight * lab.a, self.weight * lab.b]
-    }
+fn of_linear(light: LinSrgb<f32>) -> Lab {
+    let flared = LinSrgb::new(light.red + FLARE, light.green + FLARE, light.blue + FLARE);
+    let lab = Oklab::from_color_unclamped(flared / (1.0 + FLARE));
+    [lab.l, lab.a, lab.b]
 }
 
 /// a − b.
@@ -92,16 +107,16 @@ mod tests {
 
     #[test]
     fn white_is_white_and_levels_are_about_equally_far() {
-        let white = Space::PLAIN.of([255; 3]);
+        let white = Space::Plain.of([255; 3]);
         assert_abs_diff_eq!(white[0], 1.0, epsilon = 1e-4);
         assert_abs_diff_eq!(white[1], 0.0, epsilon = 1e-4);
         for level in 0..255_u8 {
-            let step = distance(Space::PLAIN.of([level; 3]), Space::PLAIN.of([level + 1; 3]));
+            let step = distance(Space::Plain.of([level; 3]), Space::Plain.of([level + 1; 3]));
             assert!((0.0007..0.0045).contains(&step), "{level}: {step}");
         }
         assert_eq!(
-            Space::PLAIN.of([12, 200, 77]),
-            Space::PLAIN.of_levels([12.0, 200.0, 77.0])
+            Space::Plain.of([12, 200, 77]),
+            Space::Plain.of_levels([12.0, 200.0, 77.0])
         );
     }
 

@@ -21,7 +21,7 @@ pub(super) struct Ladder {
 
 impl Ladder {
     /// # Errors
-    /// A bar even in signal without a detector to say what that is.
+    /// Limits that do not rise, or a bar even in signal without a detector to say what that is.
     pub(super) fn new(
         low: &Declared,
         high: &Declared,
@@ -29,6 +29,17 @@ impl Ladder {
         detector: Option<&Detector>,
     ) -> Result<Self, LoadError> {
         let ends = [low.value, high.value];
+        // Infinite and unknown limits are in no order either.
+        let rising = ends[1] - ends[0] > 0.0 && (ends[1] - ends[0]).is_finite();
+        if !rising {
+            return Err(LoadError::new(
+                format!(
+                    "the bar's hot end is {}, not above its cold end, which is {}",
+                    high.written, low.written
+                ),
+                "Write the limits `low` and `high` as printed at the bar's ends.",
+            ));
+        }
         let table = match (law, detector) {
             (BarLaw::Temperature, _) => None,
             (BarLaw::Signal, Some(detector)) => Some(even_in_signal(ends, detector)),

@@ -1,4 +1,4 @@
-//! The bar's colours as a line through Oklab, and the nearest point on it: the exact search.
+//! The bar's colours as a line through a space of colours, and the nearest point on it: the exact search.
 
 use super::bar::Profile;
 use super::lab::{self, LEVEL, Lab, Levels, Space};
@@ -10,7 +10,7 @@ pub(super) struct Locus {
     pub(super) space: Space,
     /// The levels of each node.
     levels: Vec<Levels>,
-    /// Where each node is in Oklab.
+    /// Where each node is in it.
     pub(super) labs: Vec<Lab>,
     /// Its place along the bar, 0 at the cold end and 1 at the hot one.
     pub(super) places: Vec<f32>,
@@ -84,7 +84,7 @@ impl Locus {
         self.labs.len().saturating_sub(1)
     }
 
-    /// Its whole length in Oklab.
+    /// Its whole length.
     pub(super) fn length(&self) -> f32 {
         self.lengths.last().copied().unwrap_or(0.0)
     }
@@ -166,7 +166,7 @@ impl Locus {
         found.map(|(_, there)| there)
     }
 
-    /// How fast the colour changes at a place: Oklab a whole bar. Taken over two steps to each side, so that a single
+    /// How fast the colour changes at a place: distance over a whole bar. Taken over two steps to each side, so that a single
     /// even step does not make it vanish.
     pub(super) fn slope(&self, place: f32) -> f32 {
         let reach = 2.0 / self.places.len().max(2) as f32;

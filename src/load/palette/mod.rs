@@ -1,13 +1,14 @@
 //! Palette pictures: temperatures back from the colours of an ordinary picture and the bar that is drawn in it.
 //!
-//! The bar is the palette: no table of known ones is kept. Its colours are a line through Oklab; a pixel stands for the
-//! nearest point of that line, or for nothing where it lies too far from it, or where two parts of the line are as near.
+//! The bar is the palette: no table of known ones is kept. Its colours are a line through Oklab, of compressed pictures
+//! through brightness and colour differences as they are stored; a pixel stands for the nearest point of that line, or for nothing where it lies too far from it, or where two parts of the line are as near.
 //!
 //! ```text
 //! decode   file                 -> colours, upright
 //! find     colours              -> where the bar is, if the session does not say
 //! bar      colours + box        -> colours along the bar, their noise
-//! locus    those colours        -> a line in Oklab; cube: the same search, fast
+//! smooth   colours along the bar -> the same without the shifts of compression
+//! locus    those colours        -> a line through a space of colours; cube: the same search, fast
 //! invert   colours + line       -> places along the bar, and what has none
 //! ladder   places + limits      -> temperatures
 //! doubt    what a region's reading may be off by
@@ -24,6 +25,7 @@ mod ladder;
 mod locus;
 mod printed;
 mod reading;
+mod smooth;
 mod strokes;
 
 pub use bar::BarBox;
@@ -75,7 +77,7 @@ pub struct Palette {
     pub alike: Option<[f64; 2]>,
     /// What became of each pixel, rows × columns.
     pub marks: Array2<Mark>,
-    /// How far each pixel's colour lies from the bar's, thousandths of Oklab's lightness, cut at 255.
+    /// How far each pixel's colour lies from the bar's, thousandths of the way from black to white, cut at 255.
     pub residuals: Array2<u8>,
     ladder: Ladder,
     doubt: Doubt,
@@ -83,17 +85,15 @@ pub struct Palette {
     clipped: [f64; 2],
 }
 
-/// Shortest line through Oklab that is a palette: black to white is 0.83.
+/// Shortest line that is a palette: black to white is 0.83 in Oklab, 1 as compression stores it.
 const SHORTEST_LINE: f32 = 0.12;
 
 /// Fewest colours of a bar.
 const FEWEST_COLOURS: usize = 4;
 
-/// Noise of single pixels beyond which a strip is no bar, Oklab: three times that of the worst compression tried.
-const UNEVEN: f32 = 0.03;
-
-/// Longest bar, pixels.
-const LONGEST: usize = 20_000;
+/// Noise of single pixels beyond which a strip is no bar: six times that of usual palettes at the worst compression tried, and
+/// just above that of one made of stripes.
+const UNEVEN: f32 = 0.05;
 
 /// Reads a palette picture.
 ///
@@ -118,7 +118,7 @@ pub(super) fn read(
         }
     };
     let cold = bar::cold_end(bar, scale.low_end)?;
-    let profile = bar::profile(&colours.pixels, bar, cold, colours.loss.is_some());
+    let profile = bar::profile(&colours.pixels, bar, cold, colours.loss);
     check_profile(&profile, bar)?;
     let locus = Locus::of(&profile);
     if locus.length() < SHORTEST_LINE || locus.places.len() < FEWEST_COLOURS {
@@ -191,16 +191,7 @@ fn check_profile(profile: &bar::Profile, bar: BarBox) -> Result<(), LoadError> {
             "Check the bar's box: x, y, width and height of the coloured strip alone.",
         ));
     }
-    if profile.levels.len() <= LONGEST {
-        return Ok(());
-    }
-    Err(LoadError::new(
-        format!(
-            "the colour bar at {:?} is longer than {LONGEST} pixels",
-            bar.rectangle()
-        ),
-        "Check its box, or save the picture smaller.",
-    ))
+    Ok(())
 }
 
 impl Palette {

@@ -52,7 +52,7 @@ fn of_candidate(outcome: &Outcome, candidate: &str, primary: &Budget, index: usi
         (table(&format!("budget-{}", index + 1), "budget", &caption, &rows))
         @if !others.is_empty() {
             h3 { "The largest parts of the other differences" }
-            dl { @for other in others {
+            dl.pairs { @for other in others {
                 dt { (other.quantity.label()) }
                 dd { (ticked(&largest(outcome, other))) }
             } }

@@ -77,7 +77,7 @@ fn flips(outcome: &Outcome, rows: &[&Comparison]) -> Markup {
                 "Every verdict is at 95\u{a0}% and taken alone; the answer is that of the first row. Of all single inputs the one \
                  that comes nearest to changing it, moved with its limits while everything else stays:"
             }
-            dl {
+            dl.pairs {
                 @for (row, sentence) in &said {
                     dt { (row.quantity.label()) ": " (row.verdict.map_or(UNKNOWN, verdict_words)) }
                     dd { (ticked(sentence)) }

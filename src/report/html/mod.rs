@@ -5,6 +5,7 @@ mod budget;
 mod data;
 mod figures;
 mod notes;
+mod series;
 mod settling;
 mod temperatures;
 mod words;

@@ -3,7 +3,8 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::{PICTURE, table, ticked, words};
-use crate::outcome::{Outcome, Picture};
+use crate::outcome::{Outcome, Picture, RunConditions};
+use crate::report::number::UNKNOWN;
 use crate::report::{answer, by_kind, labels};
 
 /// The cautions by kind, each with its places and advice.
@@ -33,10 +34,22 @@ pub fn pictures(outcome: &Outcome, pictures: &[(&str, Option<(u32, u32)>)]) -> M
             section {
                 h2 { "Pictures" }
                 p { "The colours of each annotated picture are those of the scale below it. Where these scales differ, only side by side is the same colour the same temperature." }
-                @for (name, size) in pictures { (picture(outcome, name, *size)) }
+                @for (name, size) in pictures.iter().filter(|(name, _)| !annotated(name)) {
+                    (picture(outcome, name, *size))
+                }
+                div.pictures {
+                    @for (name, size) in pictures.iter().filter(|(name, _)| annotated(name)) {
+                        (picture(outcome, name, *size))
+                    }
+                }
             }
         }
     }
+}
+
+/// Whether a picture is one of the annotated ones rather than all of them together.
+fn annotated(name: &str) -> bool {
+    name.contains('/')
 }
 
 fn picture(outcome: &Outcome, name: &str, size: Option<(u32, u32)>) -> Markup {
@@ -100,20 +113,53 @@ fn side_by_side(outcome: &Outcome, name: &str) -> (String, String) {
     (caption.to_owned(), alt)
 }
 
-/// What was noted for each run.
+/// What was noted for each run, a table per cooler with a column per run.
 pub fn conditions(outcome: &Outcome) -> Markup {
+    let mut coolers: Vec<&str> = Vec::new();
+    for run in &outcome.conditions {
+        if !coolers.contains(&run.cooler.as_str()) {
+            coolers.push(&run.cooler);
+        }
+    }
     html! {
         section {
             h2 { "Conditions" }
-            @for (index, run) in outcome.conditions.iter().enumerate() {
-                @let caption = html! { (answer::label(outcome, &run.cooler)) ", " (run.run) };
-                @let rows = html! { tbody { @for (label, value) in &run.notes {
-                    tr { th scope="row" { (label) } td { (value) } }
-                } } };
-                (table(&format!("run-{}", index + 1), "notes", &caption, &rows))
-            }
+            @for (index, cooler) in coolers.iter().enumerate() { (noted(outcome, cooler, index)) }
         }
     }
+}
+
+fn noted(outcome: &Outcome, cooler: &str, index: usize) -> Markup {
+    let runs: Vec<&RunConditions> = outcome
+        .conditions
+        .iter()
+        .filter(|run| run.cooler == cooler)
+        .collect();
+    let mut labels: Vec<&str> = Vec::new();
+    for (label, _) in runs.iter().flat_map(|run| &run.notes) {
+        if !labels.contains(&label.as_str()) {
+            labels.push(label);
+        }
+    }
+    let value = |run: &RunConditions, label: &str| {
+        let mut notes = run.notes.iter();
+        notes
+            .find(|(known, _)| known == label)
+            .map_or_else(|| UNKNOWN.to_owned(), |(_, value)| value.clone())
+    };
+    let caption = html! { (answer::label(outcome, cooler)) };
+    let rows = html! {
+        thead { tr { td {} @for run in &runs { th scope="col" { (run.run) } } } }
+        tbody { @for label in labels {
+            tr { th scope="row" { (label) } @for run in &runs { td { (value(run, label)) } } }
+        } }
+    };
+    table(
+        &format!("conditions-{}", index + 1),
+        "notes",
+        &caption,
+        &rows,
+    )
 }
 
 /// How the figures came about.

@@ -62,7 +62,7 @@ pub fn plot(outcome: &Outcome) -> Markup {
     html! {
         section {
             h2 { "From inlet to outlet" }
-            figure.plot {
+            figure.ends {
                 (PreEscaped(drawing(&lines, cooling, what)))
                 figcaption {
                     (what) " as measured, mean over the holds, with 95\u{a0}% intervals. The coolers were not measured at quite the \

@@ -1,10 +1,13 @@
 //! Finding the bar: a thin strip whose colours change along it and hardly across, and which explains the picture's colours.
 
+mod ends;
+mod sides;
 mod strip;
 
 use std::collections::HashMap;
 
 use super::bar::{self, BarBox};
+use super::cube::Cube;
 use super::decode::Colours;
 use super::lab::Space;
 use super::locus::Locus;
@@ -37,6 +40,9 @@ const EXPLAINED: f64 = 0.5;
 /// A rival that explains this much of what the best one does is as good.
 const AS_GOOD: f64 = 0.9;
 
+/// A strip that explains this much of what another one does explains as much.
+const AS_MUCH: f64 = 0.97;
+
 /// No colour counts for more than this part of all pixels: paper and frames are no temperatures.
 const PAPER: usize = 25;
 
@@ -57,29 +63,38 @@ pub(super) fn find(colours: &Colours) -> Result<Found, LoadError> {
         ));
     }
     let lossy = colours.loss.is_some();
-    let labs = colours.pixels.mapv(|pixel| Space::PLAIN.of(pixel));
+    let labs = colours.pixels.mapv(|pixel| Space::Plain.of(pixel));
     let luma = colours
         .pixels
         .mapv(|pixel| super::lab::to_ycc(pixel.map(f32::from))[0] / 255.0);
     let alike = if lossy { ALIKE_LOSSY } else { ALIKE };
-    let mut found: Vec<(BarBox, bool)> = Vec::new();
-    for lying in [false, true] {
-        let view = View {
+    let asked = asked(colours);
+    // Pieces only where whole strips explain nothing: a bar may have jumps of its own.
+    let tries = [false, true].into_iter().map(|pieces| {
+        let views = [false, true].map(|lying| View {
             labs: &labs,
             luma: &luma,
             lying,
             alike,
-        };
-        let strips = view.strips();
-        found.extend(strips.iter().map(|strip| (strip.bar(lying), strip.sure)));
-    }
-    let asked = asked(colours);
-    let mut candidates: Vec<Candidate> = found
-        .into_iter()
+            pieces,
+        });
+        candidates(colours, &views, &asked)
+    });
+    let found = tries.into_iter().find(|candidates| !candidates.is_empty());
+    choose(&found.unwrap_or_default())
+}
+
+/// The strips of some views that explain the picture's colours, the best first.
+fn candidates(colours: &Colours, views: &[View<'_>], asked: &[[usize; 2]]) -> Vec<Candidate> {
+    let strips = views.iter().flat_map(|view| {
+        let strips = view.strips().into_iter();
+        strips.map(|strip| (strip.bar(view.lying), strip.sure))
+    });
+    let mut candidates: Vec<Candidate> = strips
         .map(|(bar, sure)| Candidate {
             bar,
             sure,
-            explained: explained(colours, bar, &asked),
+            explained: explained(colours, bar, asked),
         })
         .filter(|candidate| candidate.explained >= EXPLAINED)
         .collect();
@@ -87,9 +102,10 @@ pub(super) fn find(colours: &Colours) -> Result<Found, LoadError> {
         let length = |one: &Candidate| one.bar.size().0;
         b.explained
             .total_cmp(&a.explained)
+            .then(b.sure.cmp(&a.sure))
             .then(length(b).cmp(&length(a)))
     });
-    choose(&candidates)
+    candidates
 }
 
 /// The least share of the picture's colours that a stated bar has to hold.
@@ -115,7 +131,16 @@ pub(super) fn check(colours: &Colours, bar: BarBox) -> Result<(), LoadError> {
 }
 
 fn choose(candidates: &[Candidate]) -> Result<Found, LoadError> {
-    let Some(best) = candidates.first() else {
+    let first = candidates.first();
+    // Of strips on one another that explain as much the one whose ends are sure.
+    let sure = first.and_then(|first| {
+        candidates.iter().find(|other| {
+            other.sure
+                && overlap(first.bar, other.bar)
+                && other.explained >= AS_MUCH * first.explained
+        })
+    });
+    let Some(best) = sure.or(first) else {
         return Err(unsure(
             "no colour bar was found: no thin strip explains the picture's colours".to_owned(),
         ));
@@ -208,17 +233,11 @@ fn explained(colours: &Colours, bar: BarBox, asked: &[[usize; 2]]) -> f64 {
         LowEnd::Left
     };
     let (length, breadth) = bar.size();
-    if length < bar::SHORTEST || breadth < bar::NARROWEST {
+    if !(bar::SHORTEST..=bar::LONGEST).contains(&length) || breadth < bar::NARROWEST {
         return 0.0;
     }
-    let locus = Locus::of(&bar::profile(
-        &colours.pixels,
-        bar,
-        cold,
-        colours.loss.is_some(),
-    ));
-    let count = u16::try_from(locus.segments()).unwrap_or(u16::MAX);
-    let all: Vec<u16> = (0..count).collect();
+    let locus = Locus::of(&bar::profile(&colours.pixels, bar, cold, colours.loss));
+    let mut cube = Cube::new(&locus);
     let (mut on, mut total) = (0_usize, 0_usize);
     for &[row, column] in asked {
         let inside =
@@ -232,7 +251,7 @@ fn explained(colours: &Colours, bar: BarBox, asked: &[[usize; 2]]) -> f64 {
             .get([row, column])
             .copied()
             .unwrap_or_default();
-        on += usize::from(locus.nearest(&all, locus.space.of(pixel)).on_bar);
+        on += usize::from(cube.nearest(pixel).on_bar);
     }
     if total == 0 {
         0.0

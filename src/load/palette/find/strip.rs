@@ -2,6 +2,7 @@
 
 use ndarray::Array2;
 
+use super::ends::Rows;
 use crate::load::palette::bar::BarBox;
 use crate::load::palette::lab::{self, Lab};
 
@@ -17,14 +18,8 @@ const COLOURFUL: f32 = 0.25;
 /// Greatest change of one step along a bar: 80 steps through the longest palettes.
 const STEEPEST: f32 = 0.16;
 
-/// Least jump of brightness at a bar's end.
-const BRIGHT: f32 = 0.04;
-
-/// Least jump of colours that were not compressed.
-const PLAIN_JUMP: f32 = 0.03;
-
-/// Rows inside of an end in which a second jump makes it doubtful.
-const WIDE: i64 = 18;
+/// Times the usual step of a stretch that is a jump.
+const APART: f32 = 4.0;
 
 /// Rows between two even ones of a strip: one or two of a tick, or a block that compression spoilt.
 const BRIDGED: [usize; 2] = [3, 9];
@@ -38,97 +33,8 @@ pub(super) struct View<'a> {
     pub(super) lying: bool,
     /// What neighbours of one colour may differ by.
     pub(super) alike: f32,
-}
-
-/// The rows of a strip's core, from the picture's top to its bottom.
-struct Rows {
-    colours: Vec<Lab>,
-    luma: Vec<f32>,
-}
-
-impl Rows {
-    fn colour(&self, y: i64) -> Option<Lab> {
-        self.colours.get(usize::try_from(y).ok()?).copied()
-    }
-
-    /// The change from one row to another, of brightness or of colour.
-    fn step(&self, from: i64, to: i64, bright: bool) -> f32 {
-        if !bright {
-            return match (self.colour(from), self.colour(to)) {
-                (Some(here), Some(there)) => lab::distance(here, there),
-                _ => 0.0,
-            };
-        }
-        let luma = |y: i64| self.luma.get(usize::try_from(y).ok()?).copied();
-        match (luma(from), luma(to)) {
-            (Some(here), Some(there)) => (here - there).abs(),
-            _ => 0.0,
-        }
-    }
-
-    /// Clearly more than a usual step along the strip.
-    fn usual(&self, rows: [usize; 2], bright: bool, view: &View<'_>) -> f32 {
-        let (first, last) = (rows[0] as i64, rows[1] as i64 - 1);
-        let mut steps: Vec<f32> = (first + 1..=last)
-            .map(|y| self.step(y, y - 1, bright))
-            .filter(|step| *step > 0.1 * view.plain())
-            .collect();
-        steps.sort_unstable_by(f32::total_cmp);
-        let usual = steps.get(steps.len() * 3 / 4).copied().unwrap_or(0.0);
-        let least = 2.5 * usual + if bright { BRIGHT } else { 0.5 * view.alike };
-        if view.alike < 0.01 {
-            least.max(PLAIN_JUMP)
-        } else {
-            least
-        }
-    }
-}
-
-/// Jumps outward along the rows of a strip.
-struct Jumps<'a> {
-    rows: &'a Rows,
-    inward: i64,
-    bright: bool,
-    /// Whether nothing was lost by compression.
-    exact: bool,
-    /// More than a usual step along the strip.
-    usual: f32,
-    /// The least change that ends a bar.
-    clear: f32,
-}
-
-impl Jumps<'_> {
-    /// The innermost great jump about a row, from so many rows inside to four outside, and whether it is the only one.
-    fn near(&self, y: i64, inside: i64) -> Option<(i64, bool)> {
-        let about = |inside: i64| (-4..=inside).rev().map(move |at| y + self.inward * at);
-        let leap = about(inside).map(|y| self.step(y)).fold(0.0, f32::max);
-        // Of a border and what lies beyond it, the border comes first.
-        let first = |inside: i64, least: f32| about(inside).find(|&y| self.stands_out(y, least));
-        let [share, doubtful] = if self.bright {
-            [0.3, 0.12]
-        } else {
-            [0.42, 0.2]
-        };
-        let found = first(inside, self.clear.max(share * leap))?;
-        // Colours without loss leave nothing to chance: any other jump makes the end doubtful.
-        let small = if self.exact {
-            self.usual
-        } else {
-            self.clear.max(doubtful * leap)
-        };
-        let earlier = first(inside.max(WIDE), small)?;
-        Some((found, (found - earlier).abs() <= 1))
-    }
-
-    fn step(&self, y: i64) -> f32 {
-        self.rows.step(y, y - self.inward, self.bright)
-    }
-
-    /// Whether the change at a row is so great and greater than those shortly inside of it: a bar may itself change fast.
-    fn stands_out(&self, y: i64, least: f32) -> bool {
-        let inside = (2..=6).map(|at| self.step(y + self.inward * at));
-        self.step(y) > least.max(1.5 * inside.fold(0.0, f32::max))
-    }
+    /// Whether stretches are also taken apart at their jumps.
+    pub(super) pieces: bool,
 }
 
 /// A strip in a view: columns and rows `from` (inclusive) to `to` (exclusive).
@@ -158,7 +64,7 @@ impl Strip {
 }
 
 impl View<'_> {
-    fn size(&self) -> (usize, usize) {
+    pub(super) fn size(&self) -> (usize, usize) {
         let (rows, columns) = self.labs.dim();
         if self.lying {
             (rows, columns)
@@ -167,12 +73,12 @@ impl View<'_> {
         }
     }
 
-    fn at(&self, x: usize, y: usize) -> Lab {
+    pub(super) fn at(&self, x: usize, y: usize) -> Lab {
         let place = if self.lying { [x, y] } else { [y, x] };
         self.labs.get(place).copied().unwrap_or([9.0; 3])
     }
 
-    fn apart(&self, one: [usize; 2], other: [usize; 2]) -> f32 {
+    pub(super) fn apart(&self, one: [usize; 2], other: [usize; 2]) -> f32 {
         lab::distance(self.at(one[0], one[1]), self.at(other[0], other[1]))
     }
 
@@ -265,8 +171,32 @@ impl View<'_> {
         if let Some(from) = start {
             found.push([from, last + 1]);
         }
+        if self.pieces {
+            let pieces: Vec<[usize; 2]> = found
+                .iter()
+                .flat_map(|stretch| self.pieces(x, *stretch))
+                .collect();
+            found.extend(pieces);
+        }
         found.retain(|&[from, to]| to - from >= SHORTEST && self.way(x, from, to) >= COLOURFUL);
         found
+    }
+
+    /// The pieces of a stretch between its jumps: it may have run on from a bar into something as even.
+    fn pieces(&self, x: usize, [from, to]: [usize; 2]) -> Vec<[usize; 2]> {
+        let step = |y: usize| self.apart([x, y - 1], [x, y]);
+        let mut steps: Vec<f32> = (from + 1..to).map(step).collect();
+        steps.sort_unstable_by(f32::total_cmp);
+        let usual = steps.get(steps.len() * 3 / 4).copied().unwrap_or(0.0);
+        let jump = (APART * usual).max(if self.alike < 0.01 { 0.03 } else { 0.06 });
+        let mut starts = vec![from];
+        starts.extend((from + 1..to).filter(|&y| step(y) > jump));
+        starts.push(to);
+        if starts.len() == 2 {
+            return Vec::new();
+        }
+        let pairs = starts.windows(2);
+        pairs.map(|pair| [pair[0], pair[1]]).collect()
     }
 
     /// How far the colours go along a stretch, in a few steps so that noise does not add up.
@@ -296,19 +226,7 @@ impl View<'_> {
             colours: middle,
             luma,
         };
-        let (top, sure_top) = self.end(&rows_of, rows, false);
-        let (bottom, sure_bottom) = self.end(&rows_of, rows, true);
-        let middle = rows_of.colours;
-        let rows = self.without_border(edges, &middle, [top, bottom.max(top)]);
-        let strip = Strip {
-            columns: edges,
-            rows,
-            sure: sure_top && sure_bottom,
-        };
-        Strip {
-            sure: strip.sure && self.stands_out(&strip),
-            ..strip
-        }
+        self.ends(&rows_of, edges, rows)
     }
 
     /// Whether a column has the core's colours in most rows.
@@ -343,165 +261,8 @@ impl View<'_> {
         (core[0]..core[1]).map(at).sum::<f32>() / (core[1] - core[0]).max(1) as f32
     }
 
-    /// Where the strip ends, and whether that is sure: at a clear jump, perhaps before something plain that it ran on into.
-    fn end(&self, rows_of: &Rows, rows: [usize; 2], below: bool) -> (usize, bool) {
-        let (first, last) = (rows[0] as i64, rows[1] as i64 - 1);
-        let (end, inward) = if below { (last, -1) } else { (first, 1) };
-        let plain = |like: f32| {
-            let tries = (0..5)
-                .map(|inside| self.plain_from(rows_of, rows, end + inward * inside, inward, like));
-            tries.max_by_key(|(count, _)| *count).unwrap_or((0, end))
-        };
-        let tight = plain(self.plain());
-        let mut centres = vec![end];
-        for (count, after) in [tight, plain(3.0 * self.plain())] {
-            match count {
-                8.. => centres.insert(0, after),
-                4..8 => centres.push(after),
-                _ => {}
-            }
-        }
-        let lossy = self.alike >= 0.01;
-        // Brightness is stored for each pixel, colours are not: where both jump the brightness says where.
-        let kinds: &[bool] = if lossy { &[true, false] } else { &[false] };
-        let jumps = kinds.iter().map(|&bright| {
-            let usual = rows_of.usual(rows, bright, self);
-            Jumps {
-                rows: rows_of,
-                inward,
-                bright,
-                exact: !lossy,
-                usual,
-                clear: if lossy { usual } else { usual.max(PLAIN_JUMP) },
-            }
-        });
-        let jumps: Vec<Jumps<'_>> = jumps.collect();
-        let places = centres.into_iter().map(|centre| (centre, 6));
-        let found = places
-            .chain([(end, WIDE)])
-            .find_map(|(centre, inside)| jumps.iter().find_map(|one| one.near(centre, inside)));
-        if let Some((y, clean)) = found {
-            return (at_end(y, below), clean);
-        }
-        let (count, after) = tight;
-        let y = if count >= 4 { after } else { end };
-        // At the edge of the picture nothing lies beyond.
-        let at_edge = rows_of.colour(y - inward).is_none();
-        (at_end(y, below), at_edge || (count >= 4 && !lossy))
-    }
-
-    /// How many rows from one on inward have its colour, and the row after them.
-    fn plain_from(
-        &self,
-        rows_of: &Rows,
-        rows: [usize; 2],
-        start: i64,
-        inward: i64,
-        like: f32,
-    ) -> (i64, i64) {
-        let plain = rows_of.colour(start).unwrap_or_default();
-        let within = rows[0] as i64..rows[1] as i64;
-        let mut y = start;
-        while within.contains(&y)
-            && rows_of
-                .colour(y)
-                .is_some_and(|here| lab::distance(here, plain) <= like)
-        {
-            y += inward;
-        }
-        ((y - start).abs(), y)
-    }
-
-    /// What rows of something plain may differ by.
-    fn plain(&self) -> f32 {
-        if self.alike < 0.01 {
-            0.0005
-        } else {
-            0.4 * self.alike
-        }
-    }
-
-    /// The rows without those that have the colour of a border seen at both sides.
-    fn without_border(&self, columns: [usize; 2], middle: &[Lab], rows: [usize; 2]) -> [usize; 2] {
-        let [mut top, mut bottom] = rows;
-        let like = 1.5 * self.alike.max(0.01);
-        // The column beside the strip may still be mixed with it.
-        let sides = [
-            [columns[0].checked_sub(1), columns[0].checked_sub(2)],
-            [Some(columns[1]), Some(columns[1] + 1)],
-        ];
-        let plain = |x: Option<usize>| x.and_then(|x| self.plain_column(x, rows));
-        let sides = sides.map(|[near, next]| plain(near).or_else(|| plain(next)));
-        let [Some(left), Some(right)] = sides else {
-            return rows;
-        };
-        if lab::distance(left, right) > like {
-            return rows;
-        }
-        let border = lab::between(left, right, 0.5);
-        let bordered = |y: usize| {
-            middle
-                .get(y)
-                .is_some_and(|here| lab::distance(*here, border) <= like)
-        };
-        // A bar whose own colours begin like the border goes on like it.
-        for _ in 0..3 {
-            if bordered(top) && !bordered(top + 3) {
-                top += 1;
-            }
-            if bordered(bottom.saturating_sub(1)) && !bordered(bottom.saturating_sub(4)) {
-                bottom -= 1;
-            }
-        }
-        [top, bottom.max(top)]
-    }
-
-    /// The middle colour of a column, where most of it is plain.
-    fn plain_column(&self, x: usize, rows: [usize; 2]) -> Option<Lab> {
-        if x >= self.size().0 {
-            return None;
-        }
-        let mut channels: [Vec<f32>; 3] = Default::default();
-        for y in rows[0]..rows[1] {
-            for (list, part) in channels.iter_mut().zip(self.at(x, y)) {
-                list.push(part);
-            }
-        }
-        let middle = channels.map(|mut list| {
-            list.sort_unstable_by(f32::total_cmp);
-            list.get(list.len() / 2).copied().unwrap_or(0.0)
-        });
-        let like = 1.5 * self.alike.max(0.01);
-        let near = (rows[0]..rows[1]).filter(|&y| lab::distance(self.at(x, y), middle) <= like);
-        (4 * near.count() >= 3 * (rows[1] - rows[0])).then_some(middle)
-    }
-
-    /// Whether the rows at both ends differ from what lies beside them: where they do not, the strip may have run on into
-    /// something plain.
-    fn stands_out(&self, strip: &Strip) -> bool {
-        let ([left, right], [top, bottom]) = (strip.columns, strip.rows);
-        let reach = ((bottom - top) / 12).clamp(4, 8);
-        let middle = usize::midpoint(left, right);
-        // Near ones show a border, those farther off paper.
-        let near: [[Option<usize>; 3]; 2] = [
-            [2, 3, 4].map(|away| left.checked_sub(away)),
-            [1, 2, 3].map(|away| Some(right + away)),
-        ];
-        let stands = |y: &usize| {
-            near.iter().all(|side| {
-                side.iter().any(|x| {
-                    x.is_none_or(|x| {
-                        x >= self.size().0 || self.apart([x, *y], [middle, *y]) > 0.7 * self.alike
-                    })
-                })
-            })
-        };
-        let enough = |rows: std::ops::Range<usize>| 2 * rows.filter(stands).count() > reach;
-        enough(top..top + reach) && enough(bottom.saturating_sub(reach)..bottom)
-    }
-
     /// Whether the colours go on and on along the strip, without standing still for an eighth of it and without jumps.
-    fn steady(&self, strip: &Strip) -> bool {
+    pub(super) fn steady(&self, strip: &Strip) -> bool {
         let ([left, right], [top, bottom]) = (strip.columns, strip.rows);
         let inner = (right - left) / 4;
         let core = [left + inner, (right - inner).max(left + inner + 1)];
@@ -523,7 +284,7 @@ impl View<'_> {
     }
 
     /// Whether a strip has straight edges: in most rows what lies beside it has another colour.
-    fn edged(&self, strip: &Strip) -> bool {
+    pub(super) fn edged(&self, strip: &Strip) -> bool {
         let ([left, right], [top, bottom]) = (strip.columns, strip.rows);
         let (width, _) = self.size();
         let inside = (right - left) / 4;
@@ -536,9 +297,4 @@ impl View<'_> {
         };
         clear(left.checked_sub(2), left + inside) && clear(Some(right + 1), right - 1 - inside)
     }
-}
-
-/// The end, exclusive where it is below, of a strip whose last row is given.
-fn at_end(row: i64, below: bool) -> usize {
-    usize::try_from(if below { row + 1 } else { row }).unwrap_or(0)
 }

@@ -32,6 +32,36 @@ pub(crate) fn temperature(
     erring(session, key, note, (note.value - ZERO_CELSIUS).abs(), model)
 }
 
+/// Limits of a contact probe whose reading is written without limits and whose accuracy is not stated, K: class 2 of a
+/// type K thermocouple (IEC 60584-1, MEMORY), which is what a workshop's probe commonly is (judgement).
+pub(crate) const ASSUMED_CONTACT: f64 = 2.5;
+
+/// A contact probe's reading of a skin, K: as noted with the error of the instrument that `measures` it; without one and
+/// without limits of its own within [`ASSUMED_CONTACT`], one error for all such readings.
+pub(crate) fn contact(session: &Session, note: &Declared, model: &mut Builder) -> Slot {
+    let noted = temperature(session, "contact", note, model);
+    if !contact_is_assumed(session, note) {
+        return noted;
+    }
+    let law = Law::Rectangular {
+        low: -ASSUMED_CONTACT,
+        high: ASSUMED_CONTACT,
+    };
+    let error = model.input_of(
+        Dimension::TemperatureDifference,
+        "contact probe (assumed)",
+        0.0,
+        law,
+        Domain::Any,
+    );
+    model.sum(noted, error)
+}
+
+/// Whether nothing says how well a contact reading is known.
+pub(crate) fn contact_is_assumed(session: &Session, note: &Declared) -> bool {
+    note.limits_assumed && gauge(session, "contact").is_none()
+}
+
 /// The note plus M u: M is the greater of the absolute and the relative limit, u is even on [−1, 1] and one for all that
 /// the gauge reads, so that it cancels in the difference of two of its readings.
 fn erring(session: &Session, key: &str, note: &Declared, size: f64, model: &mut Builder) -> Slot {
