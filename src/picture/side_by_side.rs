@@ -28,8 +28,6 @@ const PART_SPACE: f32 = 12.0;
 const NARROWEST_PANEL: f32 = 200.0;
 /// Narrowest content: the scale needs room even below one small panel.
 const NARROWEST: f32 = 560.0;
-/// Widest scale.
-const WIDEST_LEGEND: f32 = 1000.0;
 
 const COOLER: Style = Style::new(20.0, true, ink::TEXT);
 const PART: Style = Style::new(15.0, false, ink::QUIET);
@@ -106,9 +104,8 @@ fn draw_rows(rows: &[PanelRow], scale: Scale) -> Result<Canvas, PictureError> {
         draw(&mut canvas, &words, PAPER_EDGE, top + MORE.baseline(), MORE);
         top += more_height;
     }
-    let wide = content.min(WIDEST_LEGEND);
     let at = Point::new(PAPER_EDGE, top);
-    legend(&mut canvas, SHOWN_OR_CORRECTED, at, wide, scale, beyond);
+    legend(&mut canvas, SHOWN_OR_CORRECTED, at, content, scale, beyond);
     Ok(canvas)
 }
 

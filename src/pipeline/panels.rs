@@ -143,8 +143,8 @@ fn skin(regions: &[(&Region, &Reading)]) -> String {
         .count();
     let how = match flat {
         0 => "",
-        all if all == regions.len() => " (flat: emissivity below 0.6)",
-        _ => " (partly flat: emissivity below 0.6)",
+        all if all == regions.len() => " (flat:\u{a0}emissivity\u{a0}below\u{a0}0.6)",
+        _ => " (partly\u{a0}flat:\u{a0}emissivity\u{a0}below\u{a0}0.6)",
     };
     format!("skin {skin:.1} °C{how}")
 }
