@@ -26,7 +26,7 @@ fn compare(path: &Path, out: &Path) {
         &|| {},
     )
     .unwrap();
-    let names = pipeline::draw(&session, &outcome, &folder, &|| {}).unwrap();
+    let names = pipeline::draw(&session, &outcome, None, &folder, &|| {}).unwrap();
     assert_eq!(names.len(), 41);
     report::write(&folder, &outcome, &names).unwrap();
     folder.finish().unwrap();

@@ -223,6 +223,8 @@ fn a_wrong_command_line_is_status_2() {
         &["compare", "session.toml", "--draws", "many"],
         &["compare", "session.toml", "--jobs", "0"],
         &["compare", "session.toml", "--colour"],
+        &["compare", "session.toml", "--scale", "70,20"],
+        &["annotate", "session.toml", "--scale", "20"],
         &["completions", "no-shell"],
         &[],
     ] {

@@ -140,7 +140,7 @@ fn the_readme_has_the_commands_of_the_help() {
         .map(|row| row.split([' ', '`']).next().unwrap().to_owned())
         .collect();
     assert_eq!(names, written);
-    for option in ["--out", "--jobs", "--seed", "--draws", "--quiet"] {
+    for option in ["--out", "--jobs", "--seed", "--draws", "--quiet", "--scale"] {
         assert!(readme.contains(option), "{option}");
     }
 }

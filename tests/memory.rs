@@ -11,9 +11,9 @@ use made_up::Packing;
 
 /// The most memory, bytes, by which 40 pictures may exceed 4.
 ///
-/// What may grow: 12 thumbnails instead of 4 (0.3 MB each) and the larger side-by-side picture that they make (2028
-/// pixels across instead of 700, 4 bytes a pixel while drawn, 3 while packed, twice over while the drawing's rows are
-/// filtered): about 15 MB; readings, labels and the text of the report: below 1 MB. The rest is for the allocator. What
+/// What may grow: 24 thumbnails instead of 8 (0.3 MB each) and the larger side-by-side picture that they make (2028
+/// pixels across instead of 700, 1400 high, 4 bytes a pixel while drawn, 2 at most once packed): about 16 MB; readings,
+/// labels and the text of the report: below 1 MB. The rest is for the allocator. What
 /// may not: 36 decoded pictures (0.6 MB each, 22 MB) with their temperatures (1.2 MB each) and annotated PNG files
 /// (about 0.5 MB each, and a third more in the report); any two of these would exceed the bound.
 const MOST: u64 = 25 << 20;

@@ -7,8 +7,8 @@ use std::path::Path;
 use endtank::load::{Samples, ThermalImage};
 use endtank::locate::shape::Shape;
 use endtank::picture::{
-    Panel, PanelRow, RegionNote, Scale, THUMBNAIL_HEIGHT, THUMBNAIL_WIDTH, Thumbnail, annotate,
-    side_by_side, thumbnail,
+    CorrectedRegion, Panel, PanelRow, RegionNote, Scale, Shows, THUMBNAIL_HEIGHT, THUMBNAIL_WIDTH,
+    Thumbnails, annotate, side_by_side, thumbnails,
 };
 use endtank::session::{Pixels, Role};
 use ndarray::Array2;
@@ -225,7 +225,7 @@ fn degenerate_pictures_draw() {
             let bytes = annotate(&image, name, &regions(&image, count), None).unwrap();
             keep(&format!("degenerate-{name}-{count}.png"), &bytes);
         }
-        let small = thumbnail(&image, &regions(&image, 12), 64, 48);
+        let small = thumbnails(&image, &regions(&image, 12), &[], 64, 48);
         assert_eq!(small.scale(), Scale::of(&celsius_of(&image)), "{name}");
     }
 }
@@ -236,19 +236,39 @@ fn a_picture_without_pixels_is_refused() {
     assert!(error.to_string().contains("no pixels"), "{error}");
 }
 
+/// The inlet tank moved, the outlet tank flat, and a part between them whose temperature is not known.
+fn corrected(image: &ThermalImage) -> Vec<CorrectedRegion> {
+    let (width, height) = (image.width() as f64, image.height() as f64);
+    let part = |left: f64, across: f64, shows| CorrectedRegion {
+        shape: Shape::Rectangle([left * width, 0.3 * height, across * width, 0.4 * height]),
+        exclude: Vec::new(),
+        shows,
+    };
+    vec![
+        part(0.1, 0.12, Shows::Moved(9.0)),
+        part(0.78, 0.12, Shows::Flat(52.0)),
+        part(0.45, 0.05, Shows::Unknown),
+    ]
+}
+
 #[test]
 fn coolers_stand_side_by_side() {
     let panel = |size: (usize, usize), inlet, outlet, number: usize| {
         let image = scene(size.0, size.1, inlet, outlet);
         Panel {
             title: format!("hold {number} · picture-{number}.tiff"),
-            caption: vec![
-                format!("inlet {inlet:.1} ± 2.4 °C"),
-                format!("outlet {outlet:.1} ± 3.1 °C"),
+            seen: vec![
+                format!("inlet shown {inlet:.1} °C"),
+                format!("outlet shown {outlet:.1} °C"),
             ],
-            thumbnail: thumbnail(
+            corrected: vec![
+                format!("inlet skin {:.1} °C", inlet + 9.0),
+                "outlet skin 52.0 °C (flat: emissivity below 0.6)".to_owned(),
+            ],
+            thumbnails: thumbnails(
                 &image,
                 &regions(&image, 6),
+                &corrected(&image),
                 THUMBNAIL_WIDTH,
                 THUMBNAIL_HEIGHT,
             ),
@@ -269,9 +289,9 @@ fn coolers_stand_side_by_side() {
     let all = rows
         .iter()
         .flat_map(|row| &row.panels)
-        .map(|panel| &panel.thumbnail);
+        .map(|panel| &panel.thumbnails);
     let scale = all
-        .filter_map(Thumbnail::scale)
+        .filter_map(Thumbnails::scale)
         .reduce(Scale::union)
         .unwrap();
     let (width, _) = keep("side-by-side.png", &side_by_side(&rows, scale).unwrap());

@@ -6,7 +6,9 @@ use clap::Args;
 
 use super::Status;
 use super::compare::{DRAWS, SEED, in_pool, inputs, results_folder};
+use super::scale;
 use super::terminal::Terminal;
+use crate::picture::Scale;
 use crate::pipeline::{self, DrawError};
 use crate::report::{Folder, Purpose};
 use crate::session::{self, Session};
@@ -23,6 +25,10 @@ pub(super) struct Arguments {
     /// The results folder that `annotated` is put in; default: SESSION-results beside the session.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    /// The temperatures at the ends of the colour scale of all pictures, °C, for instance 20,70; default: each picture
+    /// its own.
+    #[arg(long, value_name = "LOW,HIGH", value_parser = scale::parse, allow_hyphen_values = true)]
+    scale: Option<Scale>,
 }
 
 pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
@@ -40,7 +46,7 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
         .out
         .clone()
         .unwrap_or_else(|| results_folder(&session));
-    match in_pool(None, || annotate(&session, &target)) {
+    match in_pool(None, || annotate(&session, arguments.scale, &target)) {
         Ok(Ok((count, place))) => {
             let plural = if count == 1 { "picture" } else { "pictures" };
             terminal.print(&format!(
@@ -55,7 +61,11 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
 }
 
 /// Draws all pictures; returns how many, and where they are.
-fn annotate(session: &Session, target: &Path) -> Result<(usize, PathBuf), DrawError> {
+fn annotate(
+    session: &Session,
+    scale: Option<Scale>,
+    target: &Path,
+) -> Result<(usize, PathBuf), DrawError> {
     let outcome = pipeline::evaluate(
         session,
         Settings {
@@ -68,7 +78,7 @@ fn annotate(session: &Session, target: &Path) -> Result<(usize, PathBuf), DrawEr
     let pictures = outcome.pictures.iter();
     let names = pictures.map(|picture| picture.annotated.clone()).collect();
     let folder = Folder::prepare(target, &inputs(session), Purpose::Annotated(names))?;
-    pipeline::annotate(session, &outcome, &folder)?;
+    pipeline::annotate(session, &outcome, scale, &folder)?;
     let place = folder.target().join("annotated");
     folder.finish()?;
     Ok((outcome.pictures.len(), place))

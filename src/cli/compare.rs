@@ -6,8 +6,10 @@ use clap::Args;
 
 use super::Status;
 use super::progress::Progress;
+use super::scale;
 use super::terminal::Terminal;
 use crate::outcome::Outcome;
+use crate::picture::Scale;
 use crate::pipeline::{self, DrawError};
 use crate::report::{self, Folder, Purpose};
 use crate::session::{self, Session};
@@ -30,6 +32,10 @@ pub(super) struct Arguments {
     /// The results folder; default: SESSION-results beside the session.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    /// The temperatures at the ends of the colour scale of all pictures, °C, for instance 20,70; default: each annotated
+    /// picture its own, and one that holds all for the coolers side by side.
+    #[arg(long, value_name = "LOW,HIGH", value_parser = scale::parse, allow_hyphen_values = true)]
+    scale: Option<Scale>,
     /// Random draws that the intervals are worked out from.
     #[arg(long, value_name = "N", default_value_t = DRAWS, value_parser = clap::value_parser!(u64).range(1000..=1_000_000))]
     draws: u64,
@@ -64,7 +70,7 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
         what_ifs: true,
     };
     let worked = in_pool(arguments.jobs, || {
-        work(&session, settings, folder, terminal)
+        work(&session, settings, arguments.scale, folder, terminal)
     });
     match worked {
         Ok(Ok((outcome, folder))) => {
@@ -100,6 +106,7 @@ pub(super) fn in_pool<T: Send>(
 fn work(
     session: &Session,
     settings: Settings,
+    scale: Option<Scale>,
     folder: Folder,
     terminal: &Terminal,
 ) -> Result<(Outcome, PathBuf), DrawError> {
@@ -109,7 +116,7 @@ fn work(
         .map(|run| run.snapshots.len())
         .sum::<usize>();
     let progress = Progress::new(2 * pictures, terminal);
-    let drawn = evaluate_and_draw(session, settings, &folder, &|| progress.step());
+    let drawn = evaluate_and_draw(session, settings, scale, &folder, &|| progress.step());
     progress.clear();
     let (outcome, names) = drawn?;
     report::write(&folder, &outcome, &names)?;
@@ -122,11 +129,12 @@ fn work(
 fn evaluate_and_draw(
     session: &Session,
     settings: Settings,
+    scale: Option<Scale>,
     folder: &Folder,
     progress: &(dyn Fn() + Sync),
 ) -> Result<(Outcome, Vec<String>), DrawError> {
     let outcome = pipeline::evaluate(session, settings, progress)?;
-    let names = pipeline::draw(session, &outcome, folder, progress)?;
+    let names = pipeline::draw(session, &outcome, scale, folder, progress)?;
     Ok((outcome, names))
 }
 

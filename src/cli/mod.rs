@@ -8,6 +8,7 @@ mod demo;
 mod plan;
 mod progress;
 mod read;
+mod scale;
 mod surfaces;
 mod table;
 mod terminal;

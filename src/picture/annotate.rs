@@ -87,7 +87,8 @@ fn draw_annotated(
     let below = Point::new(layout.legend.left, layout.legend.top);
     if grid.celsius.iter().any(|t| t.is_finite()) {
         let beyond = Beyond::of(&grid.celsius, scale);
-        legend(&mut canvas, below, layout.legend.width, scale, beyond);
+        let wide = layout.legend.width;
+        legend(&mut canvas, legend::SHOWN, below, wide, scale, beyond);
     } else {
         legend::nothing(&mut canvas, below);
     }

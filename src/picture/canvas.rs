@@ -1,8 +1,10 @@
 //! The drawing itself: boxes, lines, and the PNG that it becomes.
 
+use std::io::Write;
+
 use tiny_skia::{
-    Color, FillRule, LineCap, LineJoin, Paint, Path, PathBuilder, Pixmap, Rect, Stroke, StrokeDash,
-    Transform,
+    Color, FillRule, LineCap, LineJoin, Paint, Path, PathBuilder, Pixmap, PremultipliedColorU8,
+    Rect, Stroke, StrokeDash, Transform,
 };
 
 use super::PictureError;
@@ -28,6 +30,9 @@ pub(super) mod ink {
 
 /// No side of a drawing is longer, pixels.
 const LONGEST: u32 = 16_000;
+
+/// Larger drawings, pixels, are packed row by row: slower, but without two copies of the whole in memory.
+const AT_ONCE: usize = 1 << 20;
 
 /// A drawing in the making.
 pub(super) struct Canvas {
@@ -116,21 +121,33 @@ impl Canvas {
     /// The drawing as a PNG of 8-bit RGB.
     pub(super) fn encode(&self) -> Result<Vec<u8>, PictureError> {
         let failed = |error: png::EncodingError| PictureError::Encode(error.to_string());
-        let rgb: Vec<u8> = self
-            .pixmap
-            .pixels()
-            .iter()
-            .flat_map(|pixel| [pixel.red(), pixel.green(), pixel.blue()])
-            .collect();
-        let mut bytes = Vec::with_capacity(rgb.len() / 4);
+        let rgb = |pixels: &[PremultipliedColorU8]| -> Vec<u8> {
+            let channels = pixels.iter();
+            channels
+                .flat_map(|pixel| [pixel.red(), pixel.green(), pixel.blue()])
+                .collect()
+        };
+        let pixels = self.pixmap.pixels();
+        let mut bytes = Vec::with_capacity(pixels.len() / 2);
         let mut encoder = png::Encoder::new(&mut bytes, self.pixmap.width(), self.pixmap.height());
         encoder.set_color(png::ColorType::Rgb);
         encoder.set_depth(png::BitDepth::Eight);
         encoder.set_compression(png::Compression::Fast);
         encoder.set_source_srgb(png::SrgbRenderingIntent::Perceptual);
         let mut writer = encoder.write_header().map_err(failed)?;
-        writer.write_image_data(&rgb).map_err(failed)?;
-        writer.finish().map_err(failed)?;
+        if pixels.len() <= AT_ONCE {
+            writer.write_image_data(&rgb(pixels)).map_err(failed)?;
+            writer.finish().map_err(failed)?;
+        } else {
+            let packed = |error: std::io::Error| PictureError::Encode(error.to_string());
+            let mut rows = writer.stream_writer().map_err(failed)?;
+            for row in pixels.chunks(self.pixmap.width() as usize) {
+                rows.write_all(&rgb(row)).map_err(packed)?;
+            }
+            rows.finish().map_err(failed)?;
+            // The end of the file is written as the writer goes; a Vec takes it without fail.
+            drop(writer);
+        }
         Ok(bytes)
     }
 }

@@ -59,7 +59,8 @@ pub fn grid(image: &ThermalImage, title: &str) -> Result<Vec<u8>, PictureError> 
     let below = Point::new(plan.legend.left, plan.legend.top);
     if values.celsius.iter().any(|t| t.is_finite()) {
         let beyond = Beyond::of(&values.celsius, scale);
-        legend(&mut canvas, below, plan.legend.width, scale, beyond);
+        let wide = plan.legend.width;
+        legend(&mut canvas, legend::SHOWN, below, wide, scale, beyond);
     } else {
         legend::nothing(&mut canvas, below);
     }

@@ -19,7 +19,7 @@ pub(super) const PAPER_EDGE: f32 = 24.0;
 /// Narrowest drawing: the title and the scale need room even above a picture of one column.
 pub(super) const NARROWEST: f32 = 520.0;
 /// Widest scale.
-pub(super) const WIDEST_LEGEND: f32 = 760.0;
+pub(super) const WIDEST_LEGEND: f32 = 1000.0;
 /// Between the picture and what stands above and below it.
 pub(super) const SPACE: f32 = 14.0;
 

@@ -48,15 +48,24 @@ impl Beyond {
     }
 }
 
-/// Draws the scale with its top left at a point, so wide.
-pub(super) fn legend(canvas: &mut Canvas, at: Point, wide: f32, scale: Scale, beyond: Beyond) {
-    draw(
-        canvas,
-        "Shown temperature, °C",
-        at.x,
-        at.y + WORDS.baseline(),
-        WORDS,
-    );
+/// What the colours of a scale stand for.
+pub(super) const SHOWN: &str = "Shown temperature, °C";
+/// The same where corrected temperatures are among them.
+pub(super) const SHOWN_OR_CORRECTED: &str = "Temperature, °C";
+
+/// Room for a number at an end of the scale, pixels of the drawing.
+const END_ROOM: f32 = 34.0;
+
+/// Draws the scale with its top left at a point, so wide, under words that say what it is of.
+pub(super) fn legend(
+    canvas: &mut Canvas,
+    words: &str,
+    at: Point,
+    wide: f32,
+    scale: Scale,
+    beyond: Beyond,
+) {
+    draw(canvas, words, at.x, at.y + WORDS.baseline(), WORDS);
     let bar = Area::new(at.x, (at.y + 22.0).round(), wide.round(), BAR);
     if beyond.invalid {
         swatch(canvas, bar, at.y);
@@ -72,7 +81,8 @@ pub(super) fn legend(canvas: &mut Canvas, at: Point, wide: f32, scale: Scale, be
     }
     edge(canvas, bar, beyond, &map);
     let most = (wide / 64.0).clamp(2.0, 12.0) as usize;
-    for (value, text) in scale.ticks(most) {
+    let off = f64::from(END_ROOM / wide.max(1.0));
+    for (value, text) in scale.marks(most, off) {
         let x = bar.left.round() + scale.position(value) as f32 * bar.width;
         canvas.fill(
             Area::new(x.round() - 0.5, bar.bottom(), 1.0, TICK),

@@ -3,8 +3,8 @@
 //! Everything here turns data into the bytes of a PNG file; nothing is read from or written to a disk.
 //!
 //! What holds for every picture:
-//! - colours are the *shown* temperatures, linear between the ends of a scale that is drawn below them, with the
-//!   colour map cividis: its lightness rises evenly, also for colour-blind eyes and in print
+//! - colours are the *shown* temperatures (and corrected ones where that is said), linear between the ends of a scale
+//!   that is drawn below them, with the colour map cividis: its lightness rises evenly, also for colour-blind eyes and in print
 //!   (J. R. Nuñez, C. R. Anderton, R. S. Renslow, PLOS ONE 13 (2018) e0199239);
 //! - pixels outside the scale take the colour of its end, and the end is then drawn pointed;
 //! - pixels without a temperature are hatched, which no temperature is;
@@ -15,6 +15,7 @@ mod annotate;
 mod canvas;
 mod colour;
 mod coordinates;
+mod corrected;
 mod geometry;
 mod grid;
 mod layout;
@@ -30,9 +31,10 @@ mod thumbnail;
 
 pub use annotate::{RegionNote, annotate};
 pub use coordinates::{grid, grid_in_colours};
+pub use corrected::{CorrectedRegion, Shows};
 pub use scale::Scale;
 pub use side_by_side::{MOST_PANELS, MOST_ROWS, Panel, PanelRow, side_by_side};
-pub use thumbnail::{THUMBNAIL_HEIGHT, THUMBNAIL_WIDTH, Thumbnail, thumbnail};
+pub use thumbnail::{THUMBNAIL_HEIGHT, THUMBNAIL_WIDTH, Thumbnail, Thumbnails, thumbnails};
 
 /// Why a picture cannot be drawn.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

@@ -25,6 +25,17 @@ impl Scale {
         }
     }
 
+    /// The scale, made to hold another too; its ends are round again where they had to move.
+    #[must_use]
+    pub fn stretched(self, to: Self) -> Self {
+        let all = self.union(to);
+        if all == self {
+            self
+        } else {
+            Self::around(all.low, all.high)
+        }
+    }
+
     /// The scale of a picture's shown temperatures; `None` where no pixel has one.
     #[must_use]
     pub fn of_picture(image: &ThermalImage) -> Option<Self> {
@@ -85,6 +96,25 @@ impl Scale {
         (celsius - self.low) / (self.high - self.low)
     }
 
+    /// The ends and round values between them that are at least a share of the scale off the ends, with their text; at
+    /// most `most` round values. Ends are written to a hundredth at most.
+    pub(super) fn marks(&self, most: usize, off: f64) -> Vec<(f64, String)> {
+        let end = |value: f64| {
+            let whole = |decimals: i32| {
+                let scaled = value * 10.0_f64.powi(decimals);
+                (scaled - scaled.round()).abs() < 5e-3
+            };
+            let decimals = (0..2).find(|&decimals| whole(decimals)).unwrap_or(2) as usize;
+            (value, number(value, decimals))
+        };
+        let between =
+            |(value, _): &(f64, String)| (off..=1.0 - off).contains(&self.position(*value));
+        let mut marks = vec![end(self.low)];
+        marks.extend(self.ticks(most).into_iter().filter(between));
+        marks.push(end(self.high));
+        marks
+    }
+
     /// Round values within the scale, at most `most` of them (and at least one), with their text.
     pub(super) fn ticks(&self, most: usize) -> Vec<(f64, String)> {
         let span = self.high - self.low;
@@ -97,12 +127,18 @@ impl Scale {
         (first..=last)
             .map(|count| {
                 let value = count as f64 * step;
-                let text = format!("{:.decimals$}", value.abs());
-                let sign = if count < 0 { "−" } else { "" };
-                (value, format!("{sign}{text}"))
+                (value, number(value, decimals))
             })
             .collect()
     }
+}
+
+/// A number with a proper minus sign, and none before a nought.
+fn number(value: f64, decimals: usize) -> String {
+    let text = format!("{:.decimals$}", value.abs());
+    let nought = text.chars().all(|character| matches!(character, '0' | '.'));
+    let sign = if value < 0.0 && !nought { "−" } else { "" };
+    format!("{sign}{text}")
 }
 
 /// The least of 1, 2 and 5 times a power of ten that is not below a positive number.
@@ -168,6 +204,50 @@ mod tests {
             assert!(scale.low < scale.high, "{scale:?}");
             assert!(!scale.ticks(8).is_empty(), "{scale:?}");
         }
+    }
+
+    #[test]
+    fn the_ends_are_written_and_nothing_close_to_them() {
+        let texts = |low, high| -> Vec<String> {
+            let marks = Scale { low, high }.marks(12, 0.05);
+            marks.into_iter().map(|(_, text)| text).collect()
+        };
+        assert_eq!(
+            texts(16.0, 58.0),
+            ["16", "20", "25", "30", "35", "40", "45", "50", "55", "58"]
+        );
+        assert_eq!(
+            texts(19.5, 70.25),
+            [
+                "19.5", "25", "30", "35", "40", "45", "50", "55", "60", "65", "70.25"
+            ]
+        );
+        assert_eq!(texts(-5.0, 5.0).first().map(String::as_str), Some("−5"));
+        assert_eq!(texts(-0.001, 40.0).first().map(String::as_str), Some("0"));
+    }
+
+    #[test]
+    fn stretching_keeps_a_scale_that_holds_the_other_and_rounds_one_that_does_not() {
+        let scale = Scale {
+            low: 15.0,
+            high: 30.0,
+        };
+        let inside = Scale {
+            low: 20.1,
+            high: 22.4,
+        };
+        assert_eq!(scale.stretched(inside), scale);
+        let hot = Scale {
+            low: 63.6,
+            high: 64.3,
+        };
+        assert_eq!(
+            scale.stretched(hot),
+            Scale {
+                low: 15.0,
+                high: 65.0
+            }
+        );
     }
 
     #[test]

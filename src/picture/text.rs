@@ -177,7 +177,8 @@ pub(super) fn shortened(text: &str, style: Style, most: f32) -> String {
 pub(super) fn wrapped(text: &str, style: Style, most: f32, lines: usize) -> Vec<String> {
     let mut broken: Vec<String> = Vec::new();
     let mut line = String::new();
-    for word in text.split_whitespace() {
+    let breaks = |c: char| c.is_whitespace() && c != '\u{a0}';
+    for word in text.split(breaks).filter(|word| !word.is_empty()) {
         let longer = if line.is_empty() {
             word.to_owned()
         } else {

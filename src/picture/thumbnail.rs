@@ -3,6 +3,7 @@
 use super::annotate::RegionNote;
 use super::canvas::Canvas;
 use super::colour::ColourMap;
+use super::corrected::CorrectedRegion;
 use super::geometry::{Area, Point};
 use super::grid::{Grid, Zoom};
 use super::legend::Beyond;
@@ -22,21 +23,58 @@ pub struct Thumbnail {
     grid: Grid,
     zoom: Zoom,
     outlines: Vec<(Outline, bool, Role)>,
+    /// What it needs of a scale: the whole picture's as seen, of a corrected one that of the corrected regions alone.
     scale: Option<Scale>,
 }
 
-/// Reduces a picture and its regions' outlines to a size, at most the greatest that thumbnails have.
+/// A picture reduced twice: as the instrument saw it, and with its tanks at their corrected temperatures.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Thumbnails {
+    /// As the instrument saw it.
+    pub seen: Thumbnail,
+    /// With its tanks corrected.
+    pub corrected: Thumbnail,
+}
+
+impl Thumbnails {
+    /// The scale that both have a place on; `None` where no pixel has a temperature.
+    #[must_use]
+    pub fn scale(&self) -> Option<Scale> {
+        match (self.seen.scale, self.corrected.scale) {
+            (Some(seen), Some(corrected)) => Some(seen.stretched(corrected)),
+            (seen, corrected) => seen.or(corrected),
+        }
+    }
+}
+
+/// Reduces a picture and its regions' outlines to a size, at most the greatest that thumbnails have: as the instrument
+/// saw it, and with the pixels of some regions corrected, each region above those before it.
 #[must_use]
-pub fn thumbnail(
+pub fn thumbnails(
     image: &ThermalImage,
     regions: &[RegionNote],
+    corrected: &[CorrectedRegion],
     max_width: u32,
     max_height: u32,
+) -> Thumbnails {
+    let grid = Grid::of(image);
+    let (after, reached) = grid.corrected(corrected);
+    let scale = Scale::of(&grid.celsius);
+    let size = [max_width, max_height];
+    Thumbnails {
+        seen: reduced(grid, regions, scale, size),
+        corrected: reduced(after, regions, reached, size),
+    }
+}
+
+fn reduced(
+    grid: Grid,
+    regions: &[RegionNote],
+    scale: Option<Scale>,
+    [max_width, max_height]: [u32; 2],
 ) -> Thumbnail {
     let most_width = max_width.clamp(1, THUMBNAIL_WIDTH) as usize;
     let most_height = max_height.clamp(1, THUMBNAIL_HEIGHT) as usize;
-    let grid = Grid::of(image);
-    let scale = Scale::of(&grid.celsius);
     let before = grid.width.max(1) as f64;
     let grid = grid.reduced(most_width, most_height);
     let up = (most_width / grid.width.max(1)).min(most_height / grid.height.max(1));
@@ -58,12 +96,6 @@ pub fn thumbnail(
 }
 
 impl Thumbnail {
-    /// The scale that the whole picture would have on its own; `None` where no pixel has a temperature.
-    #[must_use]
-    pub fn scale(&self) -> Option<Scale> {
-        self.scale
-    }
-
     /// Width and height as drawn, pixels.
     pub(super) fn size(&self) -> (f32, f32) {
         let side = |pixels| self.zoom.size(pixels) as f32;

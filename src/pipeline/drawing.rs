@@ -7,6 +7,7 @@ use std::collections::BTreeSet;
 use rayon::prelude::*;
 
 use super::detectors;
+use super::panels;
 use super::pictures::read_again;
 use crate::correct::Detectors;
 use crate::diagnostics::{Problem, Problems};
@@ -14,8 +15,8 @@ use crate::load::ThermalImage;
 use crate::locate::shape::Shape;
 use crate::outcome::{Outcome, Picture};
 use crate::picture::{
-    self, MOST_PANELS, MOST_ROWS, Panel, PanelRow, PictureError, RegionNote, Scale,
-    THUMBNAIL_HEIGHT, THUMBNAIL_WIDTH, Thumbnail,
+    self, MOST_PANELS, MOST_ROWS, PictureError, RegionNote, Scale, THUMBNAIL_HEIGHT,
+    THUMBNAIL_WIDTH, Thumbnails,
 };
 use crate::report::{Folder, WriteError, labels};
 use crate::session::{Role, Session};
@@ -38,10 +39,10 @@ pub enum DrawError {
 struct Kept {
     /// Name in the results folder.
     name: String,
-    /// The scale of the whole picture.
+    /// The scale that it needs, as seen and corrected.
     scale: Option<Scale>,
     /// Only of pictures that the side-by-side picture has room for.
-    thumbnail: Option<Thumbnail>,
+    thumbnails: Option<Thumbnails>,
 }
 
 /// Why one picture could not be drawn or written.
@@ -53,6 +54,9 @@ enum Failure {
 /// Draws all pictures of an outcome into a results folder, decoding each once more; returns their names there, all
 /// coolers side by side first, then the annotated ones in the order of the session.
 ///
+/// With a scale, all of them use it; without, each annotated picture has its own, and the coolers side by side have one
+/// that holds all.
+///
 /// `progress` is called once for every picture, from the threads of the current rayon pool.
 ///
 /// # Errors
@@ -60,15 +64,18 @@ enum Failure {
 pub fn draw(
     session: &Session,
     outcome: &Outcome,
+    scale: Option<Scale>,
     folder: &Folder,
     progress: &(dyn Fn() + Sync),
 ) -> Result<Vec<String>, DrawError> {
-    let drawn = draw_annotated(session, outcome, folder, progress)?;
+    let mut drawn = draw_annotated(session, outcome, scale, folder, progress)?;
     let mut names = Vec::new();
     // Pictures beyond the side-by-side picture's room have their say in its scale.
-    let scale = drawn.iter().filter_map(|kept| kept.scale);
-    if let Some(scale) = scale.reduce(Scale::union) {
-        let rows = rows(session, outcome, &drawn);
+    let needed = drawn.iter().filter_map(|kept| kept.scale);
+    if let Some(all) = needed.reduce(Scale::union) {
+        let thumbnails = drawn.iter_mut().map(|kept| kept.thumbnails.take());
+        let rows = panels::rows(session, outcome, thumbnails);
+        let scale = scale.unwrap_or(all);
         let png = picture::side_by_side(&rows, scale).map_err(|error| {
             let problem = Problem::general(
                 format!("{SIDE_BY_SIDE} cannot be drawn: {error}"),
@@ -87,24 +94,37 @@ pub fn draw(
 ///
 /// # Errors
 /// As [`draw`].
-pub fn annotate(session: &Session, outcome: &Outcome, folder: &Folder) -> Result<(), DrawError> {
-    draw_annotated(session, outcome, folder, &|| {}).map(drop)
+pub fn annotate(
+    session: &Session,
+    outcome: &Outcome,
+    scale: Option<Scale>,
+    folder: &Folder,
+) -> Result<(), DrawError> {
+    draw_annotated(session, outcome, scale, folder, &|| {}).map(drop)
 }
 
 fn draw_annotated(
     session: &Session,
     outcome: &Outcome,
+    scale: Option<Scale>,
     folder: &Folder,
     progress: &(dyn Fn() + Sync),
 ) -> Result<Vec<Kept>, DrawError> {
     let fail = |list| Problems::new(session.source.clone(), list);
     let detectors = detectors::of_session(session).map_err(fail)?;
+    let work = Work {
+        session,
+        detectors: &detectors,
+        outcome,
+        scale,
+        folder,
+    };
     let results: Vec<Result<Kept, Failure>> = outcome
         .pictures
         .par_iter()
         .zip(with_room(session, outcome))
         .map(|(picture, room)| {
-            let drawn = draw_one(session, &detectors, outcome, picture, room, folder);
+            let drawn = work.draw(picture, room);
             progress();
             drawn
         })
@@ -140,62 +160,76 @@ fn with_room(session: &Session, outcome: &Outcome) -> Vec<bool> {
     outcome.pictures.iter().map(&mut room).collect()
 }
 
-fn draw_one(
-    session: &Session,
-    detectors: &Detectors,
-    outcome: &Outcome,
-    picture: &Picture,
-    room: bool,
-    folder: &Folder,
-) -> Result<Kept, Failure> {
-    let image = read_again(session, detectors, picture).map_err(Failure::Problem)?;
-    let run = &session.runs[picture.run];
-    let snapshot = &run.snapshots[picture.snapshot];
-    let mut notes: Vec<RegionNote> = snapshot
-        .regions
-        .iter()
-        .zip(labels::of(outcome, picture))
-        .map(|(region, lines)| RegionNote {
-            shape: region.shape.clone(),
-            exclude: region.exclude.clone(),
-            lines,
-            role: region.role,
+/// What drawing any picture needs.
+struct Work<'a> {
+    session: &'a Session,
+    detectors: &'a Detectors,
+    outcome: &'a Outcome,
+    /// The scale of all pictures, where it is given.
+    scale: Option<Scale>,
+    folder: &'a Folder,
+}
+
+impl Work<'_> {
+    /// Draws and writes one annotated picture.
+    fn draw(&self, picture: &Picture, room: bool) -> Result<Kept, Failure> {
+        let image = read_again(self.session, self.detectors, picture).map_err(Failure::Problem)?;
+        let run = &self.session.runs[picture.run];
+        let notes = self.notes(picture, &image);
+        let title = format!(
+            "{}\n{} · {}",
+            self.session.coolers[run.cooler].label,
+            panels::occasion(self.session, picture),
+            picture.file
+        );
+        let scale = self.scale.or_else(|| Scale::of_picture(&image));
+        let png = picture::annotate(&image, &title, &notes, scale)
+            .map_err(|error| Failure::Problem(undrawable(self.session, picture, &error)))?;
+        let name = format!("annotated/{}", picture.annotated);
+        self.folder.write(&name, &png).map_err(Failure::Write)?;
+        let regions = &run.snapshots[picture.snapshot].regions;
+        let corrected = panels::corrected(self.outcome, picture, regions);
+        let size = (THUMBNAIL_WIDTH, THUMBNAIL_HEIGHT);
+        let thumbnails = picture::thumbnails(&image, &notes, &corrected, size.0, size.1);
+        Ok(Kept {
+            name,
+            scale: thumbnails.scale(),
+            thumbnails: room.then_some(thumbnails),
         })
-        .collect();
-    notes.extend(bar_note(&image));
-    let title = format!(
-        "{}\n{} · {}",
-        session.coolers[run.cooler].label,
-        occasion(session, picture),
-        picture.file
-    );
-    let scale = Scale::of_picture(&image);
-    let png = picture::annotate(&image, &title, &notes, scale)
-        .map_err(|error| Failure::Problem(undrawable(session, picture, &error)))?;
-    let name = format!("annotated/{}", picture.annotated);
-    folder.write(&name, &png).map_err(Failure::Write)?;
-    let thumbnail =
-        room.then(|| picture::thumbnail(&image, &notes, THUMBNAIL_WIDTH, THUMBNAIL_HEIGHT));
-    Ok(Kept {
-        name,
-        scale,
-        thumbnail,
-    })
+    }
+
+    /// The regions of a picture and what is written beside them.
+    fn notes(&self, picture: &Picture, image: &ThermalImage) -> Vec<RegionNote> {
+        let snapshot = &self.session.runs[picture.run].snapshots[picture.snapshot];
+        let mut notes: Vec<RegionNote> = snapshot
+            .regions
+            .iter()
+            .zip(labels::of(self.outcome, picture))
+            .map(|(region, lines)| RegionNote {
+                shape: region.shape.clone(),
+                exclude: region.exclude.clone(),
+                lines,
+                role: region.role,
+            })
+            .collect();
+        notes.extend(bar_note(image));
+        notes
+    }
 }
 
 /// The colour bar of a palette picture, outlined so that a person sees whether it is the right one.
 fn bar_note(image: &ThermalImage) -> Option<RegionNote> {
     let palette = image.palette.as_ref()?;
     let rectangle = palette.bar.rectangle();
-    let how = if palette.found.is_some() {
-        "found"
+    let words = if palette.found.is_some() {
+        "colour bar (found)"
     } else {
-        "as stated"
+        "colour bar"
     };
     Some(RegionNote {
         shape: Shape::Rectangle(rectangle.map(|at| at as f64)),
         exclude: Vec::new(),
-        lines: vec!["colour bar".to_owned(), how.to_owned()],
+        lines: vec![words.to_owned()],
         role: Role::Reference,
     })
 }
@@ -213,63 +247,4 @@ fn undrawable(session: &Session, picture: &Picture, error: &PictureError) -> Pro
         what,
         "give the picture fewer regions, or take it in another size",
     )
-}
-
-/// Run and, where it is stated, when in the hold: `hold 2, 60 s`.
-fn occasion(session: &Session, picture: &Picture) -> String {
-    let run = &session.runs[picture.run];
-    match &run.snapshots[picture.snapshot].at {
-        Some(at) => format!("{}, {}", run.name, at.written),
-        None => run.name.clone(),
-    }
-}
-
-/// A row of thumbnails for every cooler that has pictures.
-fn rows(session: &Session, outcome: &Outcome, drawn: &[Kept]) -> Vec<PanelRow> {
-    let mut rows: Vec<PanelRow> = session
-        .coolers
-        .iter()
-        .map(|cooler| PanelRow {
-            label: cooler.label.clone(),
-            panels: Vec::new(),
-            more: 0,
-        })
-        .collect();
-    for (picture, kept) in outcome.pictures.iter().zip(drawn) {
-        let run = &session.runs[picture.run];
-        let row = &mut rows[run.cooler];
-        match &kept.thumbnail {
-            Some(thumbnail) => row.panels.push(Panel {
-                title: occasion(session, picture),
-                caption: caption(outcome, picture),
-                thumbnail: thumbnail.clone(),
-            }),
-            None => row.more += 1,
-        }
-    }
-    rows.retain(|row| row.panels.len() + row.more > 0);
-    rows
-}
-
-/// Corrected skins of a picture's tanks, under its thumbnail.
-fn caption(outcome: &Outcome, picture: &Picture) -> Vec<String> {
-    let mut lines = Vec::new();
-    for tank in ["inlet", "outlet"] {
-        let readings = picture
-            .readings
-            .iter()
-            .filter_map(|&index| outcome.results.readings.get(index));
-        let skins: Vec<f64> = readings
-            .filter(|reading| reading.role == "tank")
-            .filter(|reading| reading.tank.as_deref() == Some(tank))
-            .filter_map(|reading| Some(reading.surface_temperature?.value))
-            .collect();
-        if !skins.is_empty() {
-            lines.push(format!(
-                "{tank} skin {:.1} °C",
-                skins.iter().sum::<f64>() / skins.len() as f64
-            ));
-        }
-    }
-    lines
 }

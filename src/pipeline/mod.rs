@@ -12,6 +12,7 @@
 
 mod detectors;
 mod drawing;
+mod panels;
 mod pictures;
 
 pub use drawing::{DrawError, SIDE_BY_SIDE, annotate, draw};

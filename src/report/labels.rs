@@ -40,7 +40,9 @@ pub fn with_reach(q: &Q) -> String {
     };
     let (below, above) = (q.value - low, high - q.value);
     let reach = 0.5 * (high - low);
-    let decimals = number::decimals(q, Kind::Level);
+    // A label is read at a glance, beside shown temperatures to a tenth.
+    let tenths = if reach >= 0.5 { 1 } else { i32::MAX };
+    let decimals = number::decimals(q, Kind::Level).min(tenths);
     if (below - above).abs() > 0.3 * reach {
         let ends = number::interval(q, Kind::Level).unwrap_or_default();
         return format!("{} ({ends})", number::value(q, Kind::Level));

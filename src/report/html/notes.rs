@@ -33,7 +33,7 @@ pub fn pictures(outcome: &Outcome, pictures: &[(&str, Option<(u32, u32)>)]) -> M
         @if !pictures.is_empty() {
             section {
                 h2 { "Pictures" }
-                p { "Each annotated picture has a colour scale of its own, below it; only side by side is the same colour the same temperature." }
+                p { "The colours of each annotated picture are those of the scale below it. Where these scales differ, only side by side is the same colour the same temperature." }
                 @for (name, size) in pictures.iter().filter(|(name, _)| !annotated(name)) {
                     (picture(outcome, name, *size))
                 }
@@ -101,10 +101,13 @@ fn side_by_side(outcome: &Outcome, name: &str) -> (String, String) {
         .iter()
         .map(|cooler| cooler.label.as_str())
         .collect();
-    let caption =
-        "All coolers on one temperature scale: the same colour is the same shown temperature.";
+    let caption = "All coolers on one temperature scale: the same colour is the same temperature. Of each cooler the upper \
+                   row is as the instrument saw it. The lower has the outlined parts of the tanks at their corrected \
+                   temperature: with the pattern that was seen, but flat where the emissivity is below 0.6, because the \
+                   pattern there is mostly reflections, and hatched where the reading tells no temperature.";
     let alt = format!(
-        "Thermal pictures side by side on one temperature scale: {}.",
+        "Thermal pictures side by side on one temperature scale, as the instrument saw them and with the tanks at their \
+         corrected temperatures: {}.",
         labels.join("; ")
     );
     (caption.to_owned(), alt)
