@@ -44,6 +44,7 @@ pub mod picture;
 pub mod pipeline;
 pub mod place;
 pub mod plan;
+pub mod propose;
 pub mod quantity;
 pub mod radiometry;
 pub mod report;
