@@ -33,6 +33,7 @@ pub mod cli;
 pub mod compare;
 pub mod correct;
 pub mod diagnostics;
+pub mod first;
 pub mod heat;
 pub mod infer;
 pub mod load;
