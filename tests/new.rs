@@ -180,7 +180,7 @@ fn tanks_are_proposed_and_the_session_is_sound_once_its_blanks_are_filled() {
 }
 
 #[test]
-fn colour_bars_are_found_and_times_order_the_runs() {
+fn colour_bars_are_found_and_names_order_the_runs() {
     let (_home, folder) = pictures("tow-truck");
     assert!(new(&folder).status.success());
     let first = std::fs::read_to_string(folder.join("session.toml")).unwrap();
@@ -195,6 +195,14 @@ fn colour_bars_are_found_and_times_order_the_runs() {
         .collect();
     for (found, drawn) in numbers.iter().zip([256.0, 24.0, 16.0, 132.0]) {
         assert!((found - drawn).abs() <= 2.0, "{bar}");
+    }
+    // The manual shows what is written.
+    let manual = std::fs::read_to_string(repository("docs/new.md")).unwrap();
+    let examples: Vec<&str> = manual.split("```toml\n").skip(1).collect();
+    assert_eq!(examples.len(), 2);
+    for example in examples {
+        let example = example.split("```").next().unwrap();
+        assert!(first.contains(example), "{example}\n{first}");
     }
     let order: Vec<&str> = first
         .lines()
@@ -284,17 +292,22 @@ fn a_folder_without_pictures_is_told_and_nothing_is_written() {
 #[test]
 fn hostile_files_are_remarks() {
     let folder = tempfile::tempdir().unwrap();
-    let mut hostile = 0;
-    for entry in std::fs::read_dir(repository("tests/hostile"))
-        .unwrap()
-        .map(Result::unwrap)
-    {
-        if entry.file_type().unwrap().is_file() {
-            std::fs::copy(entry.path(), folder.path().join(entry.file_name())).unwrap();
-            hostile += 1;
+    for picture in PICTURES {
+        let bytes = std::fs::read(repository("sample-images/tow-truck").join(picture)).unwrap();
+        for length in [3, 9, 60, bytes.len() / 3, bytes.len() - 20] {
+            std::fs::write(
+                folder.path().join(format!("{length} of {picture}")),
+                &bytes[..length],
+            )
+            .unwrap();
+        }
+        // Each byte of the beginning, where sizes and offsets stand, set to its greatest.
+        for at in (4..64).step_by(6) {
+            let mut bent = bytes.clone();
+            bent[at] = 0xFF;
+            std::fs::write(folder.path().join(format!("bent {at} {picture}")), bent).unwrap();
         }
     }
-    assert!(hostile > 3, "{hostile}");
     std::fs::write(folder.path().join("good.csv"), matrix()).unwrap();
     std::fs::write(folder.path().join("empty.tiff"), "").unwrap();
     std::fs::write(folder.path().join("tiny.csv"), "1.5,2.5\n3.5,4.5\n").unwrap();
@@ -315,6 +328,8 @@ fn hostile_files_are_remarks() {
     for problem in &problems.list {
         assert!(problem.what.starts_with("still to fill in: "), "{problems}");
     }
+    let left_out = said.matches("was left out: ").count();
+    assert!(left_out > 20, "{left_out}");
 }
 
 #[test]

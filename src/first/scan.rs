@@ -248,7 +248,8 @@ fn marks(regions: &[Proposal], meaning: &Meaning) -> Vec<GridRegion> {
     if let Meaning::Colours { bar, .. } = meaning {
         marks.push(GridRegion {
             rectangle: *bar,
-            words: "colour bar".to_owned(),
+            // Numbers are printed around it, which a label would cover.
+            words: String::new(),
         });
     }
     marks

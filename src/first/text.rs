@@ -181,13 +181,24 @@ fn camera(out: &mut Lines, found: &[Found], of_camera: Option<&str>) {
     out.blank();
 }
 
+/// How the loader begins to propose what numbers may mean; the proposals follow.
+const CHOOSE: &str = "State it on the instrument, choosing what fits the picture: ";
+
 /// What numbers may mean, an example a line.
 fn meanings(out: &mut Lines, container: &str, mend: &str) {
     out.remark(&format!(
-        "What the numbers mean ({container}): the files do not say."
+        "What the numbers mean ({container}): the file does not say."
     ));
-    for part in mend.split(';') {
-        out.remark(part);
+    match mend.strip_prefix(CHOOSE) {
+        Some(proposals) => {
+            for proposal in proposals.trim_end_matches('.').split(';') {
+                out.line(&format!("# {}", proposal.trim()));
+            }
+            out.remark(
+                "Another step is possible too: the camera's manual or the export says which.",
+            );
+        }
+        None => out.remark(mend),
     }
 }
 

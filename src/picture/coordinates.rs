@@ -102,7 +102,7 @@ pub fn grid_in_colours(
 pub struct GridRegion {
     /// x, y, width and height, pixels of the picture.
     pub rectangle: [usize; 4],
-    /// A word or two.
+    /// A word or two, or nothing.
     pub words: String,
 }
 
@@ -181,6 +181,9 @@ impl Plan {
             let shape = Shape::Rectangle(region.rectangle.map(|side| side as f64));
             let outline = Outline::new(&shape, self.zoom.factor(), at.width, at.height);
             outline.draw(canvas, Point::new(at.left, at.top), 2.0, false);
+            if region.words.is_empty() {
+                continue;
+            }
             let (wide, high) = (width(&region.words, NUMBERS) + 6.0, NUMBERS.line_height());
             let seen = outline.bounds;
             let left = (seen.centre().x - wide / 2.0).clamp(0.0, (at.width - wide).max(0.0));

@@ -80,11 +80,11 @@ fn nothing_is_proposed_where_nothing_looks_like_two_tanks() {
     assert_eq!(regions(&ThermalImage::of_text()), []);
 }
 
-/// The bare tanks cannot be read; their tape can.
-#[test]
-fn tape_on_bare_tanks_is_proposed_in_several_pieces() {
-    let path =
-        Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-images/tow-truck/replacement-1.tiff");
+/// Temperatures of a picture of the sample, °C.
+fn sample(name: &str) -> Array2<f64> {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("sample-images/tow-truck")
+        .join(name);
     let pixels = Pixels::Linear {
         step: 0.01,
         zero: 0.0,
@@ -94,10 +94,100 @@ fn tape_on_bare_tanks_is_proposed_in_several_pieces() {
         ..Wanted::default()
     };
     let image = load::read(&std::fs::read(path).unwrap(), wanted).unwrap();
-    let found = regions(&image);
-    let patches = [[40, 52], [40, 102], [182, 52], [182, 102]];
-    assert_eq!(found.len(), patches.len(), "{found:?}");
-    for (proposal, [x, y]) in found.iter().zip(patches) {
-        assert!(inside(proposal.rectangle, [x, y, 18, 24]), "{found:?}");
+    Array2::from_shape_fn((image.height(), image.width()), |(y, x)| {
+        image.shown(x, y).unwrap() - 273.15
+    })
+}
+
+/// Where the sample's tanks can be read: the moulded ones themselves, and the tape on the bare ones; the inlet's first.
+const MOULDED: [&[[usize; 4]]; 2] = [&[[36, 30, 26, 118]], &[[178, 30, 26, 118]]];
+const TAPE: [&[[usize; 4]]; 2] = [
+    &[[40, 52, 18, 24], [40, 102, 18, 24]],
+    &[[182, 52, 18, 24], [182, 102, 18, 24]],
+];
+
+/// Proposals in a picture that `turned` makes of a sample's, by column and row, and that `back` leads back to it.
+fn right(
+    name: &str,
+    readable: [&[[usize; 4]]; 2],
+    image: &ThermalImage,
+    back: impl Fn([usize; 2]) -> [usize; 2],
+) {
+    let found = regions(image);
+    for (tank, boxes) in Tank::BOTH.iter().zip(readable) {
+        let own: Vec<_> = found.iter().filter(|found| found.tank == *tank).collect();
+        assert!(!own.is_empty(), "{name}: {found:?}");
+        for Proposal {
+            rectangle: [x, y, width, height],
+            ..
+        } in own
+        {
+            for corner in [[*x, *y], [x + width - 1, y + height - 1]] {
+                let [x, y] = back(corner);
+                assert!(
+                    boxes.iter().any(|area| within(x, y, *area)),
+                    "{name}: {found:?}"
+                );
+            }
+        }
     }
+}
+
+/// The bare tanks cannot be read; their tape can. Whichever way the camera was held, however fine its picture and in more
+/// noise than the sample's.
+#[test]
+fn moulded_tanks_and_tape_are_found_however_the_picture_is_taken() {
+    for (name, readable) in [("original-1.tiff", MOULDED), ("replacement-1.tiff", TAPE)] {
+        let sample = sample(name);
+        let same = |at: [usize; 2]| at;
+        right(
+            name,
+            readable,
+            &picture(240, 180, |x, y| sample[[y, x]]),
+            same,
+        );
+        let mirrored = |[x, y]: [usize; 2]| [239 - x, y];
+        right(
+            name,
+            readable,
+            &picture(240, 180, |x, y| sample[[y, 239 - x]]),
+            mirrored,
+        );
+        let turned = |[x, y]: [usize; 2]| [y, 179 - x];
+        right(
+            name,
+            readable,
+            &picture(180, 240, |x, y| sample[[179 - x, y]]),
+            turned,
+        );
+        let large = |[x, y]: [usize; 2]| [x / 3, y / 3];
+        right(
+            name,
+            readable,
+            &picture(720, 540, |x, y| sample[[y / 3, x / 3]]),
+            large,
+        );
+        let noise =
+            |x: usize, y: usize| 0.6 * (((x * 31 + y * 57 + x * y) % 101) as f64 / 101.0 - 0.5);
+        right(
+            name,
+            readable,
+            &picture(240, 180, |x, y| sample[[y, x]] + noise(x, y)),
+            same,
+        );
+        // Only differences matter.
+        right(
+            name,
+            readable,
+            &picture(240, 180, |x, y| 400.0 + 3.0 * sample[[y, x]]),
+            same,
+        );
+    }
+}
+
+#[test]
+fn tape_is_proposed_in_several_pieces() {
+    let sample = sample("replacement-1.tiff");
+    let found = regions(&picture(240, 180, |x, y| sample[[y, x]]));
+    assert_eq!(found.len(), 4, "{found:?}");
 }
