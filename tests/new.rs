@@ -215,6 +215,57 @@ fn colour_bars_are_found_and_names_order_the_runs() {
     assert_eq!(order, wanted);
 }
 
+/// A PNG with the moment it was taken in a block of Exif notes (eXIf, PNG 3rd edition; DateTimeOriginal, Exif 2.32).
+fn taken_at(png: &[u8], moment: &str) -> Vec<u8> {
+    // Big-endian: a directory that points to that of the notes, which points to a text of 20 bytes.
+    let mut chunk = b"eXIfMM\0*\0\0\0\x08".to_vec();
+    chunk.extend(b"\0\x01\x87\x69\0\x04\0\0\0\x01\0\0\0\x1A\0\0\0\0");
+    chunk.extend(b"\0\x01\x90\x03\0\x02\0\0\0\x14\0\0\0\x2C\0\0\0\0");
+    chunk.extend(moment.as_bytes());
+    chunk.push(0);
+    let mut sum = flate2::Crc::new();
+    sum.update(&chunk);
+    let length = u32::try_from(chunk.len() - 4).unwrap();
+    // The signature and the header are 33 bytes.
+    let (head, rest) = png.split_at(33);
+    [
+        head,
+        &length.to_be_bytes()[..],
+        &chunk,
+        &sum.sum().to_be_bytes(),
+        rest,
+    ]
+    .concat()
+}
+
+#[test]
+fn times_order_the_runs_where_every_picture_has_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let take = |name: &str, moment: &str| {
+        let bytes = std::fs::read(repository("sample-images/tow-truck").join(name)).unwrap();
+        std::fs::write(folder.path().join(name), taken_at(&bytes, moment)).unwrap();
+    };
+    take("original-2.png", "2024:05:01 14:00:00");
+    take("replacement-2.png", "2024:05:01 13:59:59");
+    let done = new(folder.path());
+    assert!(done.status.success(), "{}", text(&done.stderr));
+    let first = std::fs::read_to_string(folder.path().join("session.toml")).unwrap();
+    let order: Vec<&str> = first
+        .lines()
+        .filter(|line| line.starts_with("file = "))
+        .collect();
+    assert_eq!(
+        order,
+        ["file = \"replacement-2.png\"", "file = \"original-2.png\""]
+    );
+    assert!(first.contains("# taken 2024-05-01 13:59:59\n"), "{first}");
+    assert!(
+        first.contains("in the order in which the pictures were taken"),
+        "{first}"
+    );
+    assert!(first.contains("baseline = \"replacement\""), "{first}");
+}
+
 /// A text matrix with two warm tanks.
 fn matrix() -> String {
     let row = |y: usize| {

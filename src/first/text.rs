@@ -61,6 +61,7 @@ pub(super) fn write(title: &str, found: &[Found], remarks: &[String]) -> String 
     head(&mut out, title, &coolers);
     camera(&mut out, found, of_camera);
     tanks(&mut out, &coolers);
+    of_coolers(&mut out, &coolers);
     out.remark("Where to read in the pictures, in pixels from the top left corner: x, y, width, height. Stay a few pixels inside the edges, where the picture is blurred. If the camera stood on a tripod, one view serves several pictures: keep it, and name it in each [[run.snapshot]].");
     for (picture, view) in found.iter().zip(&views) {
         out.blank();
@@ -221,6 +222,9 @@ fn tanks(out: &mut Lines, coolers: &[Cooler]) {
     out.line("# emissivity = \"0.95 ± 0.02\"");
     out.line("# shared = true");
     out.blank();
+}
+
+fn of_coolers(out: &mut Lines, coolers: &[Cooler]) {
     out.remark(if coolers.len() > 1 {
         "The coolers, guessed from the names of the pictures: confirm."
     } else {

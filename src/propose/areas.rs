@@ -1,6 +1,6 @@
 //! Warm and even areas that stand out from what lies around them.
 
-use image::{GrayImage, Luma};
+use image::{GrayImage, ImageBuffer, Luma};
 use imageproc::region_labelling::{Connectivity, connected_components};
 
 use super::field::Field;
@@ -54,6 +54,9 @@ struct Extent {
     count: usize,
 }
 
+/// A number for each pixel: that of the area it belongs to.
+type Labels = ImageBuffer<Luma<u32>, Vec<u32>>;
+
 /// All areas that may be tanks or patches on them.
 pub(super) fn find(field: &Field) -> Vec<Area> {
     let [columns, rows] = field.size();
@@ -64,22 +67,7 @@ pub(super) fn find(field: &Field) -> Vec<Area> {
         Luma([u8::from(field.candidate[[y as usize, x as usize]])])
     });
     let labels = connected_components(&binary, Connectivity::Four, Luma([0]));
-    let mut extents: Vec<Option<Extent>> = Vec::new();
-    for (x, y, label) in labels.enumerate_pixels() {
-        let label = label.0[0] as usize;
-        if extents.len() <= label {
-            extents.resize(label + 1, None);
-        }
-        let (x, y) = (x as usize, y as usize);
-        let extent = extents[label].get_or_insert(Extent {
-            from: [x, y],
-            to: [x + 1, y + 1],
-            count: 0,
-        });
-        extent.from = [extent.from[0].min(x), extent.from[1].min(y)];
-        extent.to = [extent.to[0].max(x + 1), extent.to[1].max(y + 1)];
-        extent.count += 1;
-    }
+    let extents = extents(&labels);
     let least = (SMALLEST * (columns * rows) as f64).max((NARROWEST * NARROWEST) as f64);
     let large = |extent: &Extent| extent.count as f64 >= least && !is_panel(extent, field.bar);
     extents
@@ -102,6 +90,27 @@ pub(super) fn find(field: &Field) -> Vec<Area> {
             )
         })
         .collect()
+}
+
+/// What each label covers, by its number.
+fn extents(labels: &Labels) -> Vec<Option<Extent>> {
+    let mut extents: Vec<Option<Extent>> = Vec::new();
+    for (x, y, label) in labels.enumerate_pixels() {
+        let label = label.0[0] as usize;
+        if extents.len() <= label {
+            extents.resize(label + 1, None);
+        }
+        let (x, y) = (x as usize, y as usize);
+        let extent = extents[label].get_or_insert(Extent {
+            from: [x, y],
+            to: [x + 1, y + 1],
+            count: 0,
+        });
+        extent.from = [extent.from[0].min(x), extent.from[1].min(y)];
+        extent.to = [extent.to[0].max(x + 1), extent.to[1].max(y + 1)];
+        extent.count += 1;
+    }
+    extents
 }
 
 /// Whether an area lies at the colour bar: what is drawn around it is no part of the thermal picture.
