@@ -103,14 +103,11 @@ pub(super) fn folder(folder: &Path) -> io::Result<(Vec<Found>, Vec<String>)> {
     Ok((found, remarks))
 }
 
-/// `STEM-grid.png`, or with the whole name where several files have the stem.
+/// `STEM-grid.png`, or with the whole name where another file could have that one.
 fn grid_name(file: &str, files: &[String]) -> String {
     let stem = names::stem(file);
-    let alike = files
-        .iter()
-        .filter(|other| names::stem(other) == stem)
-        .count();
-    let base = if alike == 1 { stem } else { file };
+    let other = |other: &String| other != file && (names::stem(other) == stem || other == stem);
+    let base = if files.iter().any(other) { file } else { stem };
     format!("{base}{GRID}")
 }
 
@@ -253,4 +250,23 @@ fn marks(regions: &[Proposal], meaning: &Meaning) -> Vec<GridRegion> {
         });
     }
     marks
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_two_pictures_have_one_drawing() {
+        let files = ["a.csv", "a.png", "a.csv.tiff", "b.tiff", "c"].map(str::to_owned);
+        let names: Vec<String> = files.iter().map(|file| grid_name(file, &files)).collect();
+        let wanted = [
+            "a.csv-grid.png",
+            "a.png-grid.png",
+            "a.csv.tiff-grid.png",
+            "b-grid.png",
+            "c-grid.png",
+        ];
+        assert_eq!(names, wanted);
+    }
 }

@@ -82,7 +82,7 @@ pub(super) fn write(title: &str, found: &[Found], remarks: &[String]) -> String 
     }
     if !remarks.is_empty() {
         out.blank();
-        out.remark("Of this folder was left out:");
+        out.remark("Files of this folder that are not in the session:");
         for remark in remarks {
             out.remark(remark);
         }
