@@ -5,6 +5,7 @@ mod check;
 mod compare;
 mod completions;
 mod demo;
+mod new;
 mod plan;
 mod progress;
 mod read;
@@ -60,6 +61,7 @@ enum Command {
     Annotate(annotate::Arguments),
     Read(Box<read::Arguments>),
     Check(check::Arguments),
+    New(new::Arguments),
     Plan(plan::Arguments),
     Table(table::Arguments),
     Surfaces(surfaces::Arguments),
@@ -77,6 +79,7 @@ pub fn run() -> Status {
         Command::Annotate(arguments) => annotate::run(arguments, &terminal),
         Command::Read(arguments) => read::run(arguments, &terminal),
         Command::Check(arguments) => check::run(arguments, &terminal),
+        Command::New(arguments) => new::run(arguments, &terminal),
         Command::Plan(arguments) => plan::run(arguments, &terminal),
         Command::Table(arguments) => table::run(arguments, &terminal),
         Command::Surfaces(arguments) => surfaces::run(arguments, &terminal),

@@ -9,9 +9,11 @@ use super::geometry::{Area, Point};
 use super::grid::{Grid, Zoom, paint_colours};
 use super::layout::{ABOUT, LIMIT, NARROWEST, PAPER_EDGE, SPACE, WIDEST_LEGEND, title_lines};
 use super::legend::{self, Beyond, legend};
+use super::outline::Outline;
 use super::scale::Scale;
 use super::text::{Style, draw, width};
 use crate::load::ThermalImage;
+use crate::locate::shape::Shape;
 
 const NUMBERS: Style = Style::new(13.0, false, ink::TEXT);
 /// Letters of the title.
@@ -33,7 +35,11 @@ const TICKS_APART: f64 = 5.0;
 ///
 /// # Errors
 /// [`PictureError::Empty`] where the picture has no pixels.
-pub fn grid(image: &ThermalImage, title: &str) -> Result<Vec<u8>, PictureError> {
+pub fn grid(
+    image: &ThermalImage,
+    title: &str,
+    regions: &[GridRegion],
+) -> Result<Vec<u8>, PictureError> {
     if image.width() == 0 || image.height() == 0 {
         return Err(PictureError::Empty);
     }
@@ -55,6 +61,7 @@ pub fn grid(image: &ThermalImage, title: &str) -> Result<Vec<u8>, PictureError> 
         &map,
     );
     plan.draw_axes(&mut canvas);
+    plan.draw_regions(&mut canvas, regions);
     plan.draw_title(&mut canvas);
     let below = Point::new(plan.legend.left, plan.legend.top);
     if values.celsius.iter().any(|t| t.is_finite()) {
@@ -72,7 +79,11 @@ pub fn grid(image: &ThermalImage, title: &str) -> Result<Vec<u8>, PictureError> 
 ///
 /// # Errors
 /// [`PictureError::Empty`] where the picture has no pixels.
-pub fn grid_in_colours(pixels: &Array2<Rgb>, title: &str) -> Result<Vec<u8>, PictureError> {
+pub fn grid_in_colours(
+    pixels: &Array2<Rgb>,
+    title: &str,
+    regions: &[GridRegion],
+) -> Result<Vec<u8>, PictureError> {
     let (height, width) = pixels.dim();
     if width == 0 || height == 0 {
         return Err(PictureError::Empty);
@@ -82,8 +93,18 @@ pub fn grid_in_colours(pixels: &Array2<Rgb>, title: &str) -> Result<Vec<u8>, Pic
     let at = [plan.picture.left as usize, plan.picture.top as usize];
     paint_colours(&mut canvas.pixmap, at, plan.zoom, pixels);
     plan.draw_axes(&mut canvas);
+    plan.draw_regions(&mut canvas, regions);
     plan.draw_title(&mut canvas);
     canvas.encode()
+}
+
+/// A rectangle to outline on a picture with coordinates, and what it is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct GridRegion {
+    /// x, y, width and height, pixels of the picture.
+    pub rectangle: [usize; 4],
+    /// A word or two, or nothing.
+    pub words: String,
 }
 
 /// A coordinate to mark.
@@ -151,6 +172,32 @@ impl Plan {
             legend,
             across: ticks(columns, labelled, other),
             down: ticks(rows, labelled, other),
+        }
+    }
+
+    /// Outlines of regions with their words, below them where there is room, else above.
+    fn draw_regions(&self, canvas: &mut Canvas, regions: &[GridRegion]) {
+        let at = self.picture;
+        for region in regions {
+            let shape = Shape::Rectangle(region.rectangle.map(|side| side as f64));
+            let outline = Outline::new(&shape, self.zoom.factor(), at.width, at.height);
+            outline.draw(canvas, Point::new(at.left, at.top), 2.0, false);
+            if region.words.is_empty() {
+                continue;
+            }
+            let (wide, high) = (width(&region.words, NUMBERS) + 6.0, NUMBERS.line_height());
+            let seen = outline.bounds;
+            let left = (seen.centre().x - wide / 2.0).clamp(0.0, (at.width - wide).max(0.0));
+            let below = seen.bottom() + GAP;
+            let top = if below + high <= at.height {
+                below
+            } else {
+                (seen.top - GAP - high).max(0.0)
+            };
+            let label = Area::new((at.left + left).round(), (at.top + top).round(), wide, high);
+            canvas.fill(label, ink::PAPER);
+            let baseline = label.top + NUMBERS.baseline();
+            draw(canvas, &region.words, label.left + 3.0, baseline, NUMBERS);
         }
     }
 

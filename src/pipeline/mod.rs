@@ -16,6 +16,7 @@ mod panels;
 mod pictures;
 
 pub use drawing::{DrawError, SIDE_BY_SIDE, annotate, draw};
+pub(crate) use pictures::read_bounded;
 
 use crate::advise;
 use crate::caution::CautionId;

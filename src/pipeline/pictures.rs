@@ -216,7 +216,7 @@ fn read(snapshot: &Snapshot) -> Result<Vec<u8>, Problem> {
 }
 
 /// Reads a file of at most `limit` bytes; else what is wrong, and what to do.
-pub(super) fn read_bounded(path: &Path, limit: usize) -> Result<Vec<u8>, (String, &'static str)> {
+pub(crate) fn read_bounded(path: &Path, limit: usize) -> Result<Vec<u8>, (String, &'static str)> {
     let unreadable = |error: std::io::Error| {
         (
             format!("cannot be read: {error}"),

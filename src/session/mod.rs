@@ -3,6 +3,7 @@
 //! The text is parsed so that several faults of TOML itself can be found, then every table is walked by a reader that
 //! notes each problem with its place and goes on. There is a file for each kind of table.
 
+mod blank;
 mod conditions;
 mod context;
 mod cooler;
@@ -32,6 +33,7 @@ mod value;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+pub use blank::BLANK;
 pub use expected::Expected;
 pub use log::RunLog;
 pub(crate) use names::did_you_mean;

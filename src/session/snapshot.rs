@@ -7,7 +7,7 @@ use super::picks::Instruments;
 use super::reader::{Entry, Table};
 use super::region::{self, Views};
 use super::value::Spec;
-use super::{BarLaw, Printed, Region, Snapshot, files, instrument, pixels};
+use super::{BLANK, BarLaw, Printed, Region, Snapshot, files, instrument, pixels};
 use crate::units::Dimension;
 
 /// The most points that all regions of all snapshots may have together: bounds the memory that a file can ask for.
@@ -40,9 +40,13 @@ pub(super) fn read<'t>(table: &Table<'t>, known: &Known<'t>) -> Option<Snapshot>
     let pixels = pixels_entry.and_then(|entry| pixels::read(table, &entry));
     let temperature = Spec::measured(Dimension::Temperature);
     let at = table.quantity("at", Spec::exact(Dimension::Time).or_zero());
+    // A limit that is still a blank leaves the other without a partner, which is no fault of its own.
+    let blank = ["low", "high"]
+        .iter()
+        .any(|key| table.peek_text(key) == Some(BLANK));
     let (low, high) = (
-        table.quantity("low", temperature),
-        table.quantity("high", temperature),
+        table.quantity("low", temperature).filter(|_| !blank),
+        table.quantity("high", temperature).filter(|_| !blank),
     );
     if let (Some(low), Some(high)) = (&low, &high)
         && low.value >= high.value

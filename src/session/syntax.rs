@@ -5,6 +5,7 @@ use std::path::Path;
 
 use toml::de::DeTable;
 
+use super::blank;
 use super::context::{Context, Lines};
 use super::reader::Table;
 use super::{Span, UnusedKey};
@@ -39,6 +40,10 @@ pub(super) fn with_tables<T>(
     let line = |problem: &Problem| problem.span.as_ref().map(|span| lines.of(span.start));
     let mut spoilt = HashSet::new();
     problems.retain(|problem| spoilt.insert(line(problem)));
+    // Of a line with a blank only that is said, of each one: what else seems wrong there may come of it.
+    let blanks = blank::find(root.get_ref());
+    spoilt.extend(blanks.iter().map(line));
+    problems.extend(blanks);
     // Where a line is lost altogether, what seems to be absent may stand on it.
     let lost = problems
         .iter()

@@ -98,10 +98,10 @@ fn drawn(snapshot: &Snapshot) -> Result<Vec<u8>, Trouble> {
     // A bar, stated or not, is read off the colours themselves.
     let colours = load::colours(&bytes, wanted.pixels.is_some()).map_err(unread)?;
     let drawing = match colours {
-        Some(colours) => picture::grid_in_colours(&colours, &name),
+        Some(colours) => picture::grid_in_colours(&colours, &name, &[]),
         None => {
             let image = load::read(&bytes, wanted).map_err(unread)?;
-            picture::grid(&image, &name)
+            picture::grid(&image, &name, &[])
         }
     };
     drawing.map_err(|error| {

@@ -81,7 +81,7 @@ fn lines_stand_on_the_edge_of_the_pixel_they_count() {
     // 80 × 60 pixels of one temperature are drawn eightfold; the line of x = 10 lies around 80.
     let image = of(Array2::from_elem((60, 80), 30.0));
     let plan = Plan::new(&Grid::of(&image), "");
-    let bytes = grid(&image, "").unwrap();
+    let bytes = grid(&image, "", &[]).unwrap();
     let drawn = image::load_from_memory(&bytes).unwrap().to_rgb8();
     let at = |x: u32, y: u32| {
         let (left, top) = (plan.picture.left as u32, plan.picture.top as u32);
@@ -99,12 +99,12 @@ fn lines_stand_on_the_edge_of_the_pixel_they_count() {
 #[test]
 fn every_picture_can_be_drawn() {
     for (width, height) in SIZES {
-        let bytes = grid(&picture(width, height), "name.tiff").unwrap();
+        let bytes = grid(&picture(width, height), "name.tiff", &[]).unwrap();
         let drawn = image::load_from_memory(&bytes).unwrap();
         let plan = Plan::new(&Grid::of(&picture(width, height)), "name.tiff");
         assert_eq!(drawn.width(), plan.size.0.ceil() as u32);
     }
-    assert!(grid(&of(Array2::from_elem((60, 80), f32::NAN)), "none").is_ok());
-    let nothing = grid(&of(Array2::zeros((0, 5))), "empty");
+    assert!(grid(&of(Array2::from_elem((60, 80), f32::NAN)), "none", &[]).is_ok());
+    let nothing = grid(&of(Array2::zeros((0, 5))), "empty", &[]);
     assert_eq!(nothing, Err(PictureError::Empty));
 }
