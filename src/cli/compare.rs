@@ -1,8 +1,8 @@
 //! `endtank compare`: the main job.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use super::Status;
 use super::progress::Progress;
@@ -11,6 +11,7 @@ use super::terminal::Terminal;
 use crate::outcome::Outcome;
 use crate::picture::Scale;
 use crate::pipeline::{self, DrawError};
+use crate::report::csv::Marks;
 use crate::report::{self, Folder, Purpose};
 use crate::session::{self, Session};
 use crate::uncertainty::Settings;
@@ -48,6 +49,30 @@ pub(super) struct Arguments {
     /// Also print where the doubt of each difference comes from.
     #[arg(long)]
     budget: bool,
+    /// What to print: the summary, or all results as JSON.
+    #[arg(long, value_name = "FORMAT", value_enum, default_value_t = Format::Text)]
+    format: Format,
+    /// Write the CSV files with decimal commas, and semicolons between cells, as some spreadsheets expect.
+    #[arg(long)]
+    decimal_comma: bool,
+}
+
+/// What is printed of the results.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// The summary.
+    Text,
+    /// What `results.json` holds.
+    Json,
+}
+
+/// How the CSV files are written.
+pub(super) const fn marks(decimal_comma: bool) -> Marks {
+    if decimal_comma {
+        Marks::Comma
+    } else {
+        Marks::Point
+    }
 }
 
 pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
@@ -70,21 +95,32 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
         what_ifs: true,
     };
     let worked = in_pool(arguments.jobs, || {
-        work(&session, settings, arguments.scale, folder, terminal)
+        work(&session, arguments, settings, folder, terminal)
     });
     match worked {
         Ok(Ok((outcome, folder))) => {
-            terminal.print(&report::terminal::summary(
-                &outcome,
-                Some(&folder),
-                terminal.width(),
-                terminal.colour(),
-                arguments.budget,
-            ));
+            print(arguments, &outcome, &folder, terminal);
             Status::Done
         }
         Ok(Err(error)) => terminal.draw_error(&error),
         Err(error) => terminal.failure(&error, "ask for fewer with --jobs"),
+    }
+}
+
+fn print(arguments: &Arguments, outcome: &Outcome, folder: &Path, terminal: &Terminal) {
+    match arguments.format {
+        Format::Text => terminal.print(&report::terminal::summary(
+            outcome,
+            Some(folder),
+            terminal.width(),
+            terminal.colour(),
+            arguments.budget,
+        )),
+        // The very same has just been written to the folder, so it can be put together.
+        Format::Json => {
+            let json = report::json::results(&outcome.results).unwrap_or_default();
+            terminal.print(&String::from_utf8_lossy(&json));
+        }
     }
 }
 
@@ -105,8 +141,8 @@ pub(super) fn in_pool<T: Send>(
 /// Evaluates, draws and writes everything; returns where it is.
 fn work(
     session: &Session,
+    arguments: &Arguments,
     settings: Settings,
-    scale: Option<Scale>,
     folder: Folder,
     terminal: &Terminal,
 ) -> Result<(Outcome, PathBuf), DrawError> {
@@ -116,10 +152,12 @@ fn work(
         .map(|run| run.snapshots.len())
         .sum::<usize>();
     let progress = Progress::new(2 * pictures, terminal);
-    let drawn = evaluate_and_draw(session, settings, scale, &folder, &|| progress.step());
+    let drawn = evaluate_and_draw(session, settings, arguments.scale, &folder, &|| {
+        progress.step();
+    });
     progress.clear();
     let (outcome, names) = drawn?;
-    report::write(&folder, &outcome, &names)?;
+    report::write(&folder, &outcome, &names, marks(arguments.decimal_comma))?;
     let target = folder.target().to_owned();
     folder.finish()?;
     Ok((outcome, target))

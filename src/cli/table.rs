@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Status;
-use super::compare::{DRAWS, SEED, in_pool};
+use super::compare::{DRAWS, SEED, in_pool, marks};
 use super::terminal::Terminal;
 use crate::diagnostics::Problems;
 use crate::outcome::Outcome;
@@ -35,6 +35,9 @@ pub(super) struct Arguments {
     /// Threads; default: one for each processor. The results are the same for any number.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
     jobs: Option<u16>,
+    /// Write decimal commas, and semicolons between cells, as some spreadsheets expect.
+    #[arg(long)]
+    decimal_comma: bool,
 }
 
 pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
@@ -67,7 +70,7 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
     if failed {
         return Status::Failed;
     }
-    match report::table::csv(&rows) {
+    match report::table::csv(&rows, marks(arguments.decimal_comma)) {
         Ok(table) => write(arguments, &table, terminal),
         Err(error) => terminal.failure(
             &format!("the table cannot be put together: {error}"),

@@ -7,43 +7,67 @@ use super::columns::{COMPARISON, Cell, Column, READINGS};
 use super::number;
 use crate::outcome::{Comparison, Reading};
 
+/// How numbers and cells are parted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Marks {
+    /// Decimal points, and commas between cells.
+    #[default]
+    Point,
+    /// Decimal commas, and semicolons between cells: what spreadsheets expect where numbers are written so.
+    Comma,
+}
+
 /// `readings.csv`: a row per region and pistol reading.
 ///
 /// # Errors
 /// None in practice: the bytes are written to memory.
-pub fn readings(readings: &[Reading]) -> Result<Vec<u8>, csv::Error> {
-    table(READINGS.iter(), readings)
+pub fn readings(readings: &[Reading], marks: Marks) -> Result<Vec<u8>, csv::Error> {
+    table(READINGS.iter(), readings, marks)
 }
 
 /// `comparison.csv`: a row per candidate and quantity; a heading only where there is nothing to compare.
 ///
 /// # Errors
 /// None in practice: the bytes are written to memory.
-pub fn comparison(rows: &[Comparison]) -> Result<Vec<u8>, csv::Error> {
-    table(COMPARISON.iter(), rows)
+pub fn comparison(rows: &[Comparison], marks: Marks) -> Result<Vec<u8>, csv::Error> {
+    table(COMPARISON.iter(), rows, marks)
 }
 
 /// A heading line and a line per row.
 pub(crate) fn table<'c, R: 'c>(
     columns: impl Iterator<Item = &'c Column<R>> + Clone,
     rows: &[R],
+    marks: Marks,
 ) -> Result<Vec<u8>, csv::Error> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
+    let delimiter = match marks {
+        Marks::Point => b',',
+        Marks::Comma => b';',
+    };
+    let mut writer = csv::WriterBuilder::new()
+        .delimiter(delimiter)
+        .from_writer(Vec::new());
     writer.write_record(columns.clone().map(Column::csv_heading))?;
     for row in rows {
-        writer.write_record(columns.clone().map(|column| cell((column.get)(row))))?;
+        writer.write_record(columns.clone().map(|column| cell((column.get)(row), marks)))?;
     }
     writer
         .into_inner()
         .map_err(|error| error.into_error().into())
 }
 
-fn cell(cell: Cell) -> String {
+fn cell(cell: Cell, marks: Marks) -> String {
+    let number = |value: f64| {
+        let plain = number::plain(value).unwrap_or_default();
+        match marks {
+            Marks::Point => plain,
+            Marks::Comma => plain.replace('.', ","),
+        }
+    };
     match cell {
         Cell::Text(words) => neutral(words),
         Cell::Count(count) => count.to_string(),
-        Cell::Number(value) => number::plain(value).unwrap_or_default(),
-        Cell::Value(q) => number::plain(q.value).unwrap_or_default(),
+        Cell::Number(value) => number(value),
+        Cell::Value(q) => number(q.value),
         Cell::Unknown => String::new(),
     }
 }
@@ -77,27 +101,31 @@ mod tests {
 
     #[test]
     fn readings_without_intervals() {
-        let bytes = readings(&fixture::outcome(false).results.readings).unwrap();
+        let bytes = readings(&fixture::outcome(false).results.readings, Marks::Point).unwrap();
         insta::assert_snapshot!(String::from_utf8(bytes).unwrap());
     }
 
     #[test]
     fn readings_with_intervals() {
-        let bytes = readings(&fixture::outcome(true).results.readings).unwrap();
+        let bytes = readings(&fixture::outcome(true).results.readings, Marks::Point).unwrap();
         insta::assert_snapshot!(String::from_utf8(bytes).unwrap());
     }
 
     #[test]
     fn comparison_without_and_with_intervals() {
         for intervals in [false, true] {
-            let bytes = comparison(&fixture::outcome(intervals).results.comparison).unwrap();
+            let bytes = comparison(
+                &fixture::outcome(intervals).results.comparison,
+                Marks::Point,
+            )
+            .unwrap();
             insta::assert_snapshot!(String::from_utf8(bytes).unwrap());
         }
     }
 
     #[test]
     fn what_is_not_known_is_an_empty_cell() {
-        let bytes = readings(&fixture::outcome(false).results.readings).unwrap();
+        let bytes = readings(&fixture::outcome(false).results.readings, Marks::Point).unwrap();
         let rows = rows(&bytes);
         let place = rows[0]
             .iter()
@@ -108,9 +136,39 @@ mod tests {
         assert!(!text.contains("NaN") && !text.contains("inf"));
     }
 
+    /// The same numbers, whichever way they are parted.
+    #[test]
+    fn decimal_commas_hold_the_same_numbers() {
+        let results = fixture::outcome(true).results;
+        let points = readings(&results.readings, Marks::Point).unwrap();
+        let commas = readings(&results.readings, Marks::Comma).unwrap();
+        let mut reader = csv::ReaderBuilder::new()
+            .has_headers(false)
+            .delimiter(b';')
+            .from_reader(commas.as_slice());
+        let commas: Vec<Vec<String>> = reader
+            .records()
+            .map(|record| record.unwrap().iter().map(str::to_owned).collect())
+            .collect();
+        let points = rows(&points);
+        assert_eq!(points.len(), commas.len());
+        let mut fractions = 0;
+        for (point, comma) in points.iter().flatten().zip(commas.iter().flatten()) {
+            match point.parse::<f64>() {
+                Ok(number) => {
+                    assert_eq!(comma.replace(',', ".").parse::<f64>(), Ok(number));
+                    assert!(!comma.contains('.'), "{comma}");
+                    fractions += usize::from(comma.contains(','));
+                }
+                Err(_) => assert_eq!(point, comma),
+            }
+        }
+        assert!(fractions > 20);
+    }
+
     #[test]
     fn nothing_to_compare_leaves_the_heading() {
-        assert_eq!(rows(&comparison(&[]).unwrap()).len(), 1);
+        assert_eq!(rows(&comparison(&[], Marks::Point).unwrap()).len(), 1);
     }
 
     #[test]
@@ -129,7 +187,7 @@ mod tests {
     fn negative_numbers_stay_numbers() {
         let mut outcome = fixture::outcome(false);
         outcome.results.readings[0].apparent = -12.5;
-        let rows = rows(&readings(&outcome.results.readings).unwrap());
+        let rows = rows(&readings(&outcome.results.readings, Marks::Point).unwrap());
         let place = rows[0]
             .iter()
             .position(|name| name == "apparent [°C]")

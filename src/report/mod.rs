@@ -90,12 +90,18 @@ fn of_kind(id: CautionId, cautions: &[Caution]) -> OfKind<'_> {
 ///
 /// # Errors
 /// Which file could not be written, why, and what to do.
-pub fn write(folder: &Folder, outcome: &Outcome, pictures: &[String]) -> Result<(), WriteError> {
+pub fn write(
+    folder: &Folder,
+    outcome: &Outcome,
+    pictures: &[String],
+    marks: csv::Marks,
+) -> Result<(), WriteError> {
     let results = &outcome.results;
     let fault = |name: &str, error: &dyn std::fmt::Display| WriteError::fault(name, error);
-    let readings = csv::readings(&results.readings).map_err(|e| fault("readings.csv", &e))?;
+    let readings =
+        csv::readings(&results.readings, marks).map_err(|e| fault("readings.csv", &e))?;
     let comparison =
-        csv::comparison(&results.comparison).map_err(|e| fault("comparison.csv", &e))?;
+        csv::comparison(&results.comparison, marks).map_err(|e| fault("comparison.csv", &e))?;
     let json = json::results(results).map_err(|e| fault("results.json", &e))?;
     folder.write_with("report.html", |file| {
         html::write(file, outcome, pictures, &|name| folder.read(name))
@@ -135,7 +141,8 @@ mod tests {
             folder.write(&name, &png).unwrap();
             names.push(name);
         }
-        write(&folder, &fixture::outcome(true), &names).unwrap();
+        let marks = csv::Marks::Point;
+        write(&folder, &fixture::outcome(true), &names, marks).unwrap();
         assert!(!target.exists());
         folder.finish().unwrap();
         for name in [

@@ -88,8 +88,8 @@ pub fn rows(session: &str, outcome: &Outcome) -> Vec<Row> {
 ///
 /// # Errors
 /// None in practice: the bytes are written to memory.
-pub fn csv(rows: &[Row]) -> Result<Vec<u8>, ::csv::Error> {
-    csv::table(TABLE.iter(), rows)
+pub fn csv(rows: &[Row], marks: csv::Marks) -> Result<Vec<u8>, ::csv::Error> {
+    csv::table(TABLE.iter(), rows, marks)
 }
 
 #[cfg(test)]
@@ -100,6 +100,6 @@ mod tests {
     #[test]
     fn coolers_come_first_then_differences() {
         let rows = rows("shop/session.toml", &fixture::outcome(true));
-        insta::assert_snapshot!(String::from_utf8(csv(&rows).unwrap()).unwrap());
+        insta::assert_snapshot!(String::from_utf8(csv(&rows, csv::Marks::Point).unwrap()).unwrap());
     }
 }

@@ -53,7 +53,8 @@ pub(super) fn settle(results: &mut Results, preset: bool) {
 pub(super) fn csv(results: &Results) -> Result<String, String> {
     let own = |name: &str| !OF_SESSIONS.contains(&name) && !name.starts_with("charge_air");
     let columns = READINGS.iter().filter(|column| own(column.name));
-    let bytes = report_csv::table(columns, &results.readings).map_err(|error| error.to_string())?;
+    let bytes = report_csv::table(columns, &results.readings, report_csv::Marks::Point)
+        .map_err(|error| error.to_string())?;
     String::from_utf8(bytes).map_err(|error| error.to_string())
 }
 
