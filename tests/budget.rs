@@ -66,13 +66,17 @@ fn shares_agree_with_squared_correlations_by_numpy() {
     }
 }
 
-/// Of the sample the instrument's drift has the largest share: without it the interval is that of the session that states
-/// an instrument without drift.
+/// A pistol that drifts has the largest share: without it the interval is that of the session that states an instrument
+/// without drift.
 #[test]
 fn without_the_drift_it_is_the_session_without_drift() {
-    let session = session::read(&data("sample-images/tow-truck/session.toml")).unwrap();
+    let text = BARE
+        .replace("drift = \"0.1 K\"", "drift = \"4 K\"")
+        .replace("0.5 ± 0.1", "0.5 ± 0.005");
+    let session = session::from_text(Path::new("drifting.toml"), &text).unwrap();
     let outcome = evaluate(&session, SETTINGS);
     let (quantity, advice) = advised(&outcome);
+    assert_eq!(advice.inputs.len(), 4, "{advice:?}");
     assert!(
         advice.inputs.iter().all(|input| input.ends_with(" drift")),
         "{advice:?}"
