@@ -28,7 +28,7 @@ fn compare(path: &Path, out: &Path) {
     .unwrap();
     let names = pipeline::draw(&session, &outcome, None, &folder, &|| {}).unwrap();
     assert_eq!(names.len(), 41);
-    report::write(&folder, &outcome, &names).unwrap();
+    report::write(&folder, &outcome, &names, report::csv::Marks::Point).unwrap();
     folder.finish().unwrap();
 }
 
