@@ -2,6 +2,8 @@
 // anything that makes the page scroll sideways, and on any request.
 //
 //     node check.mjs REPORT [CHROMIUM]
+//
+// Exit status: 0 sound, 1 faults, 3 the browser does not start.
 
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
@@ -10,10 +12,15 @@ import { chromium } from "playwright-core";
 
 const [report, executablePath = "/usr/bin/chromium"] = process.argv.slice(2);
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-const browser = await chromium.launch({
-  executablePath,
-  args: ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
-});
+const browser = await chromium
+  .launch({
+    executablePath,
+    args: ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
+  })
+  .catch((error) => {
+    console.error(`the report was not looked at: ${executablePath} does not start here: ${error.message}`);
+    process.exit(3);
+  });
 let faults = 0;
 const fault = (words) => {
   faults += 1;
