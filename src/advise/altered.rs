@@ -161,7 +161,7 @@ impl Altered {
     }
 
     /// The same scene with a body of known temperature, K ± `limit`, and of a preset's finish in every picture of some
-    /// readings that has none: as warm as the hottest of them. `None` where there is no such picture.
+    /// readings that has none: as warm as the first of them there. `None` where there is no such picture.
     pub fn with_references(
         mut self,
         readings: &[(Place, &Reading)],
@@ -182,10 +182,15 @@ impl Altered {
             let (detector, mut seen) = self.seen(place, reading, detectors)?;
             seen.skin = detector.signal(kelvin);
             let stored = self.stored(place, seen.with(preset.emissivity.value), &detector)?;
-            let name = self.session.runs.get(place.run)?.name.clone();
+            let Source::Region { snapshot, .. } = place.source else {
+                continue;
+            };
+            // A place of its own for each picture: one place is one input, and a run's pictures differ in temperature.
+            let name = &self.session.runs.get(place.run)?.name;
+            let name = format!("run.{name}.snapshot {}.reference", snapshot + 1);
             let snapshot = self.snapshot(place)?;
             let first = snapshot.regions.first()?;
-            let known = within(format!("run.{name}.reference"), kelvin, limit, &first.span);
+            let known = within(name, kelvin, limit, &first.span);
             let region = Region {
                 name: "reference".to_owned(),
                 role: Role::Reference,
