@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use super::Status;
+use super::draws::Draws;
 use super::progress::Progress;
 use super::scale;
 use super::terminal::Terminal;
@@ -37,15 +38,8 @@ pub(super) struct Arguments {
     /// picture its own, and one that holds all for the coolers side by side.
     #[arg(long, value_name = "LOW,HIGH", value_parser = scale::parse, allow_hyphen_values = true)]
     scale: Option<Scale>,
-    /// Random draws that the intervals are worked out from.
-    #[arg(long, value_name = "N", default_value_t = DRAWS, value_parser = clap::value_parser!(u64).range(1000..=1_000_000))]
-    draws: u64,
-    /// Seed of the random draws.
-    #[arg(long, value_name = "N", default_value_t = SEED)]
-    seed: u64,
-    /// Threads; default: one for each processor. The results are the same for any number.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    jobs: Option<u16>,
+    #[command(flatten)]
+    draws: Draws,
     /// Also print where the doubt of each difference comes from.
     #[arg(long)]
     budget: bool,
@@ -89,12 +83,8 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
         Ok(folder) => folder,
         Err(error) => return terminal.write_error(&error),
     };
-    let settings = Settings {
-        draws: arguments.draws,
-        seed: arguments.seed,
-        what_ifs: true,
-    };
-    let worked = in_pool(arguments.jobs, || {
+    let settings = arguments.draws.settings(true);
+    let worked = in_pool(arguments.draws.jobs, || {
         work(&session, arguments, settings, folder, terminal)
     });
     match worked {

@@ -5,6 +5,7 @@ mod check;
 mod compare;
 mod completions;
 mod demo;
+mod draws;
 mod new;
 mod plan;
 mod progress;

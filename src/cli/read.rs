@@ -15,12 +15,12 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Status;
-use super::compare::{DRAWS, SEED, in_pool};
+use super::compare::in_pool;
+use super::draws::Draws;
 use super::progress::Progress;
 use super::terminal::Terminal;
 use crate::outcome::Outcome;
 use crate::pipeline;
-use crate::uncertainty::Settings;
 use draft::Draft;
 use shapes::Shapes;
 
@@ -216,15 +216,8 @@ struct Output {
     /// Print JSON.
     #[arg(long)]
     json: bool,
-    /// Random draws that the intervals are worked out from.
-    #[arg(long, value_name = "N", default_value_t = DRAWS, value_parser = clap::value_parser!(u64).range(1000..=1_000_000))]
-    draws: u64,
-    /// Seed of the random draws.
-    #[arg(long, value_name = "N", default_value_t = SEED)]
-    seed: u64,
-    /// Threads; default: one for each processor. The results are the same for any number.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    jobs: Option<u16>,
+    #[command(flatten)]
+    draws: Draws,
 }
 
 pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
@@ -236,13 +229,9 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
     if arguments.grid.grid {
         return grid::write(&session, &arguments.grid.out, terminal);
     }
-    let settings = Settings {
-        draws: arguments.output.draws,
-        seed: arguments.output.seed,
-        what_ifs: false,
-    };
+    let settings = arguments.output.draws.settings(false);
     let progress = Progress::new(arguments.pictures.len(), terminal);
-    let worked = in_pool(arguments.output.jobs, || {
+    let worked = in_pool(arguments.output.draws.jobs, || {
         pipeline::evaluate(&session, settings, &|| progress.step())
     });
     progress.clear();

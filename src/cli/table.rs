@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Status;
-use super::compare::{DRAWS, SEED, in_pool, marks};
+use super::compare::{in_pool, marks};
+use super::draws::Draws;
 use super::terminal::Terminal;
 use crate::diagnostics::Problems;
 use crate::outcome::Outcome;
@@ -26,15 +27,8 @@ pub(super) struct Arguments {
     /// Write the table to this file instead of printing it; the file must not exist.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
-    /// Random draws that the intervals are worked out from.
-    #[arg(long, value_name = "N", default_value_t = DRAWS, value_parser = clap::value_parser!(u64).range(1000..=1_000_000))]
-    draws: u64,
-    /// Seed of the random draws.
-    #[arg(long, value_name = "N", default_value_t = SEED)]
-    seed: u64,
-    /// Threads; default: one for each processor. The results are the same for any number.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    jobs: Option<u16>,
+    #[command(flatten)]
+    draws: Draws,
     /// Write decimal commas, and semicolons between cells, as some spreadsheets expect.
     #[arg(long)]
     decimal_comma: bool,
@@ -47,15 +41,11 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
         let what = format!("{} exists already", out.display());
         return terminal.failure(&what, "name another file with --out, or remove it first");
     }
-    let settings = Settings {
-        draws: arguments.draws,
-        seed: arguments.seed,
-        what_ifs: false,
-    };
+    let settings = arguments.draws.settings(false);
     let mut rows = Vec::new();
     let mut failed = false;
     for path in &arguments.sessions {
-        let evaluated = in_pool(arguments.jobs, || evaluate(path, settings));
+        let evaluated = in_pool(arguments.draws.jobs, || evaluate(path, settings));
         match evaluated {
             Ok(Ok(outcome)) => {
                 rows.extend(report::table::rows(&path.to_string_lossy(), &outcome));
