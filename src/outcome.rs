@@ -7,6 +7,7 @@ use serde::Serialize;
 
 use crate::caution::{Caution, CautionId};
 use crate::measure::Shown;
+use crate::place::kind;
 use crate::quantity::{QuantityId, Unit};
 
 /// A value with its unit and, where it has been worked out, its doubt.
@@ -25,6 +26,14 @@ pub struct Q {
     /// Standard uncertainty.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub standard_uncertainty: Option<f64>,
+}
+
+impl Q {
+    /// How far the interval reaches to either side: half of its width; `None` where it has no ends.
+    #[must_use]
+    pub fn reach(&self) -> Option<f64> {
+        Some(0.5 * (self.high? - self.low?))
+    }
 }
 
 /// `results.json`, as written. Quantities that are not known are left out.
@@ -247,6 +256,27 @@ pub struct Budget {
     /// Of the primary's difference: what would narrow it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub advice: Option<BudgetAdvice>,
+}
+
+impl Budget {
+    /// The inputs by kind with the share that they have together, the largest first.
+    #[must_use]
+    pub fn by_kind(&self) -> Vec<(Vec<&str>, f64)> {
+        let mut kinds: Vec<(String, Vec<&str>, f64)> = Vec::new();
+        for share in &self.shares {
+            let of = kind(&share.input);
+            match kinds.iter_mut().find(|(known, ..)| *known == of) {
+                Some((_, inputs, sum)) => {
+                    inputs.push(&share.input);
+                    *sum += share.share;
+                }
+                None => kinds.push((of, vec![&share.input], share.share)),
+            }
+        }
+        kinds.sort_by(|a, b| b.2.total_cmp(&a.2));
+        let kinds = kinds.into_iter();
+        kinds.map(|(_, inputs, share)| (inputs, share)).collect()
+    }
 }
 
 /// An input's share of a figure's variance.

@@ -3,7 +3,6 @@
 use super::intervals::{self, Asked};
 use super::{Evidence, outcome, primary};
 use crate::outcome::{Budget, BudgetAdvice, SCATTER, Share};
-use crate::place::kind;
 use crate::uncertainty::{Figure, Pool, Shares, shares, simulate};
 
 /// Shares below this are left out: with the draws that they are worked out from, chance alone makes as much.
@@ -25,9 +24,10 @@ pub(super) fn of_session(evidence: &Evidence<'_>) -> Vec<Budget> {
         .zip(&asked)
         .filter_map(|(shares, (asked, figure))| {
             let mut entry = entry(evidence, *asked, shares)?;
-            let answers = entry.quantity == primary(evidence.session, evidence.quantities);
-            if answers && entry.candidate.is_some() {
-                entry.advice = without_the_largest(evidence, &entry, &pools, *figure);
+            if let Asked::Difference(candidate, id) = *asked
+                && id == primary(evidence.session, evidence.quantities)
+            {
+                entry.advice = without_the_largest(evidence, &entry, candidate, &pools, *figure);
             }
             Some(entry)
         })
@@ -79,21 +79,12 @@ fn entry(evidence: &Evidence<'_>, asked: Asked, shares: &Shares) -> Option<Budge
 fn without_the_largest(
     evidence: &Evidence<'_>,
     entry: &Budget,
+    candidate: usize,
     pools: &[Pool],
     mut figure: Figure,
 ) -> Option<BudgetAdvice> {
-    let mut kinds: Vec<(String, f64, Vec<String>)> = Vec::new();
-    for share in &entry.shares {
-        let of = kind(&share.input);
-        match kinds.iter_mut().find(|(known, ..)| *known == of) {
-            Some((_, sum, inputs)) => {
-                *sum += share.share;
-                inputs.push(share.input.clone());
-            }
-            None => kinds.push((of, share.share, vec![share.input.clone()])),
-        }
-    }
-    let (_, share, inputs) = kinds.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+    let (inputs, share) = entry.by_kind().into_iter().next()?;
+    let inputs: Vec<String> = inputs.into_iter().map(str::to_owned).collect();
     if inputs.iter().any(|input| input == SCATTER) {
         figure.scatter = None;
         figure.less_scatter = None;
@@ -101,16 +92,10 @@ fn without_the_largest(
     let model = evidence.model.knowing(&inputs);
     let interval = simulate(&model, pools, &[figure], evidence.settings).pop()?;
     let baseline = evidence.session.baseline;
-    let candidate = entry.candidate.as_ref()?;
-    let index = evidence
-        .session
-        .coolers
-        .iter()
-        .position(|cooler| cooler.key == *candidate)?;
     let value = |cooler| evidence.central(cooler, entry.quantity);
     let known_exactly = outcome::difference(
         entry.quantity.unit(),
-        value(index)? - value(baseline)?,
+        value(candidate)? - value(baseline)?,
         &interval,
     )?;
     Some(BudgetAdvice {

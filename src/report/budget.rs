@@ -1,13 +1,16 @@
 //! Where the doubt of a figure comes from, in words.
 
 use super::number::{self, NO_BREAK_SPACE};
-use super::places;
+use super::{answer, places};
 use crate::outcome::{Budget, BudgetAdvice, Outcome, Q, SCATTER};
 use crate::place::kind;
 use crate::quantity::QuantityId;
 
 /// Kinds with a smaller share are told together.
 const LEAST: f64 = 0.02;
+
+/// So many parts are told of a figure that is not the answer.
+pub const FEW: usize = 3;
 
 /// What inputs of one kind have of a figure's variance.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,22 +24,11 @@ pub struct Part {
 /// The parts of a budget by kind, the largest first; what is small, and what no single input explains, stands last.
 #[must_use]
 pub fn parts(outcome: &Outcome, budget: &Budget) -> Vec<Part> {
-    let mut kinds: Vec<(String, Vec<&str>, f64)> = Vec::new();
-    for share in &budget.shares {
-        let of = kind(&share.input);
-        match kinds.iter_mut().find(|(known, ..)| *known == of) {
-            Some((_, inputs, sum)) => {
-                inputs.push(&share.input);
-                *sum += share.share;
-            }
-            None => kinds.push((of, vec![&share.input], share.share)),
-        }
-    }
-    kinds.sort_by(|a, b| b.2.total_cmp(&a.2));
-    let (large, small): (Vec<_>, Vec<_>) = kinds.into_iter().partition(|(.., sum)| *sum >= LEAST);
+    let kinds = budget.by_kind().into_iter();
+    let (large, small): (Vec<_>, Vec<_>) = kinds.partition(|(_, share)| *share >= LEAST);
     let mut parts: Vec<Part> = large
         .iter()
-        .map(|(_, inputs, share)| Part {
+        .map(|(inputs, share)| Part {
             words: words(outcome, inputs),
             share: *share,
         })
@@ -110,6 +102,16 @@ pub fn of_difference<'a>(
     })
 }
 
+/// The budgets of a candidate's differences that are not the answer, in the order of reports.
+#[must_use]
+pub fn others<'a>(outcome: &'a Outcome, candidate: &str) -> Vec<&'a Budget> {
+    answer::rows(outcome, candidate)
+        .into_iter()
+        .filter(|row| row.quantity != outcome.results.primary)
+        .filter_map(|row| of_difference(outcome, candidate, row.quantity))
+        .collect()
+}
+
 /// What would narrow the answer about a candidate, in two or three sentences.
 #[must_use]
 pub fn advice(outcome: &Outcome, candidate: &str) -> Option<String> {
@@ -143,7 +145,7 @@ fn sentences(what: &str, advice: &BudgetAdvice, now: String) -> String {
 /// "± 2.3 K": half the width of an interval, with two significant digits.
 #[must_use]
 pub fn reach(q: &Q) -> Option<String> {
-    let reach = 0.5 * (q.high? - q.low?);
+    let reach = q.reach()?;
     let number = number::typeset(reach, number::decimals_for(reach));
     Some(format!(
         "±{NO_BREAK_SPACE}{}",

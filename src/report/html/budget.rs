@@ -6,9 +6,6 @@ use super::{table, ticked};
 use crate::outcome::{Budget, Outcome};
 use crate::report::{answer, budget, number};
 
-/// So many parts are told of a figure that is not the answer.
-const FEW: usize = 3;
-
 /// The section; nothing where no budget was worked out.
 pub fn section(outcome: &Outcome) -> Markup {
     let known: Vec<(&str, &Budget)> = answer::candidates(outcome)
@@ -42,11 +39,7 @@ fn of_candidate(outcome: &Outcome, candidate: &str, primary: &Budget, index: usi
             }
         }
     } } };
-    let others: Vec<&Budget> = answer::rows(outcome, candidate)
-        .into_iter()
-        .filter(|row| row.quantity != primary.quantity)
-        .filter_map(|row| budget::of_difference(outcome, candidate, row.quantity))
-        .collect();
+    let others = budget::others(outcome, candidate);
     html! {
         @if let Some(advice) = budget::advice(outcome, candidate) { p { (ticked(&advice)) } }
         (table(&format!("budget-{}", index + 1), "budget", &caption, &rows))
@@ -64,7 +57,7 @@ fn of_candidate(outcome: &Outcome, candidate: &str, primary: &Budget, index: usi
 fn largest(outcome: &Outcome, of: &Budget) -> String {
     let parts: Vec<String> = budget::parts(outcome, of)
         .into_iter()
-        .take(FEW)
+        .take(budget::FEW)
         .map(|part| format!("{} {}", budget::percent(part.share), part.words))
         .collect();
     parts.join(", ")

@@ -1,6 +1,7 @@
 //! `report.html`: one page for the customer, complete in itself: no script, nothing fetched, readable on a phone, in the
 //! dark and on paper.
 
+mod axis;
 mod budget;
 mod data;
 mod figures;

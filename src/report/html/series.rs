@@ -3,6 +3,7 @@
 use maud::{Markup, PreEscaped, html};
 use std::fmt::Write as _;
 
+use super::axis::Axis;
 use crate::outcome::{Outcome, SettlingSeries};
 use crate::report::{answer, number};
 
@@ -72,45 +73,6 @@ fn said(series: &SettlingSeries) -> String {
         "steady skin {value}{interval}, time constant {:.0}\u{a0}s",
         series.time_constant
     )
-}
-
-/// An axis: its ends and the numbers along it.
-struct Axis {
-    low: f64,
-    high: f64,
-    step: f64,
-}
-
-impl Axis {
-    /// The least axis with round numbers at least at both ends of a range, or within them where `open`.
-    fn over(low: f64, high: f64, steps: &[f64], most: f64, open: bool) -> Self {
-        let wide = (high - low).max(1e-6);
-        let fits = |step: f64| wide / step <= most;
-        let step = steps
-            .iter()
-            .copied()
-            .find(|&step| fits(step))
-            .unwrap_or_else(|| {
-                let power = 10_f64.powf((wide / most).log10().floor());
-                let tens = [1.0, 2.0, 5.0, 10.0].map(|round| round * power);
-                tens.into_iter().find(|&step| fits(step)).unwrap_or(wide)
-            });
-        let (floor, ceiling) = ((low / step).floor() * step, (high / step).ceil() * step);
-        Self {
-            low: floor,
-            high: if open { high } else { ceiling },
-            step,
-        }
-    }
-
-    fn numbers(&self) -> impl Iterator<Item = f64> + '_ {
-        let count = ((self.high - self.low) / self.step + 1e-9).floor() as u32;
-        (0..=count).map(|index| self.low + self.step * f64::from(index))
-    }
-
-    fn share(&self, value: f64) -> f64 {
-        (value - self.low) / (self.high - self.low).max(1e-9)
-    }
 }
 
 /// Where numbers fall in a plot.
@@ -320,16 +282,5 @@ mod tests {
         lies_within(&svg);
         assert_eq!(said(&open), "it does not tell where the skin was going");
         assert_eq!(figures(&fixture::outcome(true)).into_string(), "");
-    }
-
-    #[test]
-    fn numbers_along_an_axis_are_round_and_few() {
-        let axis = Axis::over(0.0, 384.0, &[30.0, 60.0, 120.0], 8.0, true);
-        let numbers: Vec<f64> = axis.numbers().collect();
-        assert_eq!(numbers, [0.0, 60.0, 120.0, 180.0, 240.0, 300.0, 360.0]);
-        let axis = Axis::over(43.7, 56.2, &[1.0, 2.0, 5.0], 7.0, false);
-        assert_eq!((axis.low, axis.high, axis.step), (42.0, 58.0, 2.0));
-        let long = Axis::over(0.0, 1e5, &[10.0], 8.0, true);
-        assert_eq!(long.step, 20_000.0);
     }
 }

@@ -3,6 +3,7 @@
 use maud::{Markup, PreEscaped, html};
 use std::fmt::Write as _;
 
+use super::axis::Axis;
 use crate::outcome::{CoolerResult, Outcome, Q};
 use crate::quantity::QuantityId;
 use crate::report::number::{self, Kind};
@@ -81,41 +82,25 @@ fn ends(cooler: &CoolerResult, [inlet, outlet]: [QuantityId; 2]) -> Option<[Q; 2
     Some([of(inlet)?, of(outlet)?])
 }
 
-/// Where temperatures fall.
-struct Scale {
-    low: f64,
-    high: f64,
-    step: f64,
+/// Steps that a scale of temperatures may have, K.
+const STEPS: [f64; 9] = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0];
+
+/// Most steps of the scale.
+const MOST_STEPS: f64 = 6.0;
+
+/// The scale with round numbers at both ends of everything that is drawn.
+fn scale(values: impl Iterator<Item = f64>) -> Axis {
+    let (low, high) = values
+        .filter(|value| value.is_finite())
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
+            (low.min(value), high.max(value))
+        });
+    Axis::over(low, high, &STEPS, MOST_STEPS, false)
 }
 
-impl Scale {
-    /// Ends at round numbers beyond everything that is drawn.
-    fn of(values: impl Iterator<Item = f64>) -> Self {
-        let (low, high) = values
-            .filter(|value| value.is_finite())
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
-                (low.min(value), high.max(value))
-            });
-        let step = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0]
-            .into_iter()
-            .find(|step| (high - low) / step <= 6.0)
-            .unwrap_or(500.0);
-        Self {
-            low: (low / step).floor() * step,
-            high: ((high / step).floor() + 1.0) * step,
-            step,
-        }
-    }
-
-    fn y(&self, value: f64) -> f64 {
-        let share = (value - self.low) / (self.high - self.low);
-        SIZE.1 - BOTTOM - share * (SIZE.1 - BOTTOM - TOP)
-    }
-
-    fn ticks(&self) -> impl Iterator<Item = f64> + '_ {
-        let count = ((self.high - self.low) / self.step).round() as u32;
-        (0..=count).map(|tick| self.low + f64::from(tick) * self.step)
-    }
+/// How far down a temperature stands.
+fn y(scale: &Axis, value: f64) -> f64 {
+    SIZE.1 - BOTTOM - scale.share(value) * (SIZE.1 - BOTTOM - TOP)
 }
 
 /// The drawing; nothing in it but numbers and fixed words.
@@ -128,7 +113,7 @@ fn drawing(lines: &[Line<'_>], cooling: Option<f64>, what: &str) -> String {
             .flatten()
             .collect::<Vec<_>>()
     };
-    let scale = Scale::of(lines.iter().flat_map(of_line).chain(cooling));
+    let scale = scale(lines.iter().flat_map(of_line).chain(cooling));
     let (width, height) = SIZE;
     let mut svg = String::new();
     // Writing to a String cannot fail.
@@ -137,8 +122,8 @@ fn drawing(lines: &[Line<'_>], cooling: Option<f64>, what: &str) -> String {
         "<svg viewBox=\"0 0 {width} {height}\" role=\"img\" aria-label=\"{}\" font-size=\"13\">",
         spoken(lines, cooling, what)
     );
-    for tick in scale.ticks() {
-        let y = scale.y(tick);
+    for tick in scale.numbers() {
+        let y = y(&scale, tick);
         let _ = write!(
             svg,
             "<path class=\"grid\" d=\"M{LEFT} {y:.1}H{:.1}\"/><text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"end\">{} °C</text>",
@@ -158,7 +143,7 @@ fn drawing(lines: &[Line<'_>], cooling: Option<f64>, what: &str) -> String {
         );
     }
     if let Some(cooling) = cooling {
-        let y = scale.y(cooling);
+        let y = y(&scale, cooling);
         let _ = write!(
             svg,
             "<path class=\"air\" d=\"M{LEFT} {y:.1}H{:.1}\"/><text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"middle\">cooling air</text>",
@@ -170,7 +155,7 @@ fn drawing(lines: &[Line<'_>], cooling: Option<f64>, what: &str) -> String {
     for (place, line) in lines.iter().enumerate() {
         let aside = (place as f64 - middle) * APART;
         let at = [inlet + aside, outlet + aside];
-        let [from, to] = line.ends.map(|q| scale.y(q.value));
+        let [from, to] = line.ends.map(|q| y(&scale, q.value));
         let _ = write!(
             svg,
             "<g class=\"mark-{}\"><path class=\"line\" d=\"M{:.1} {from:.1}L{:.1} {to:.1}\"/>",
@@ -178,7 +163,7 @@ fn drawing(lines: &[Line<'_>], cooling: Option<f64>, what: &str) -> String {
         );
         for (q, x) in line.ends.iter().zip(at) {
             if let (Some(low), Some(high)) = (q.low, q.high) {
-                let (low, high) = (scale.y(low), scale.y(high));
+                let (low, high) = (y(&scale, low), y(&scale, high));
                 let _ = write!(
                     svg,
                     "<path class=\"reach\" d=\"M{x:.1} {low:.1}V{high:.1}M{:.1} {low:.1}h8M{:.1} {high:.1}h8\"/>",
@@ -186,7 +171,7 @@ fn drawing(lines: &[Line<'_>], cooling: Option<f64>, what: &str) -> String {
                     x - 4.0
                 );
             }
-            svg.push_str(&marker(line.mark, x, scale.y(q.value)));
+            svg.push_str(&marker(line.mark, x, y(&scale, q.value)));
         }
         svg.push_str("</g>");
     }
@@ -265,7 +250,7 @@ mod tests {
             (20.0, 21.5, (20.0, 22.0)),
             (-3.0, 140.0, (-50.0, 150.0)),
         ] {
-            let scale = Scale::of([low, high].into_iter());
+            let scale = scale([low, high].into_iter());
             assert_eq!((scale.low, scale.high), ends, "{low} to {high}");
         }
     }

@@ -6,9 +6,6 @@ use super::{Page, STRONG};
 use crate::outcome::Outcome;
 use crate::report::{answer, budget};
 
-/// So many parts are told of a figure that is not the answer.
-const FEW: usize = 3;
-
 impl Page {
     /// Of each candidate the primary's difference in full, the others in a line each.
     pub(super) fn budget(&mut self, outcome: &Outcome) {
@@ -30,15 +27,10 @@ impl Page {
             if let Some(advice) = budget::advice(outcome, candidate) {
                 self.paragraph("", &format!("→ {advice}"), Style::new());
             }
-            let rows = answer::rows(outcome, candidate);
-            let others = rows
-                .iter()
-                .filter(|row| row.quantity != primary.quantity)
-                .filter_map(|row| budget::of_difference(outcome, candidate, row.quantity));
-            for other in others {
+            for other in budget::others(outcome, candidate) {
                 self.blank();
                 self.paragraph("", other.quantity.label(), Style::new());
-                for part in budget::parts(outcome, other).into_iter().take(FEW) {
+                for part in budget::parts(outcome, other).into_iter().take(budget::FEW) {
                     let share = format!("{:>5}", budget::percent(part.share));
                     self.hanging(&share, &part.words);
                 }
