@@ -6,8 +6,8 @@ use crate::outcome::Reading;
 use crate::radiometry::Detector;
 use crate::radiometry::equation::{arriving, path_removed, skin_signal};
 use crate::session::{
-    Declared, Emissivity, Region, Role, Run, Session, Snapshot, Span, Surface, ThermalInstrument,
-    Use,
+    Declared, Emissivity, Pistol, Region, Role, Run, Session, Snapshot, Span, Surface,
+    ThermalInstrument, Use,
 };
 use crate::surface::Preset;
 use crate::units::temperature::ZERO_CELSIUS;
@@ -98,20 +98,12 @@ impl Altered {
         for &(place, reading) in readings {
             let (detector, seen) = self.seen(place, reading, detectors)?;
             let stored = self.stored(place, seen.with(preset.emissivity.value), &detector)?;
+            self.read_anew(place, stored, &detector)?;
             match place.source {
                 Source::Region { region, .. } => {
-                    self.picture(place)?.regions.get_mut(region)?.signal = stored;
                     self.snapshot(place)?.regions.get_mut(region)?.surface = Some(finish);
                 }
-                Source::Pistol(index) => {
-                    let run = self.session.runs.get_mut(place.run)?;
-                    let pistol = run.pistols.get_mut(index)?;
-                    let value = detector.temperature(stored);
-                    let shown = &mut pistol.reading;
-                    shown.law = shown.law.moved(value - shown.value);
-                    shown.value = value;
-                    pistol.surface = Some(finish);
-                }
+                Source::Pistol(index) => self.pistol(place, index)?.surface = Some(finish),
             }
         }
         Some(self)
@@ -253,34 +245,39 @@ impl Altered {
             seen.skin = detector.signal(kelvin);
             let emissivity = reading.emissivity?.value;
             let stored = self.stored(place, seen.with(emissivity), &detector)?;
+            self.read_anew(place, stored, &detector)?;
             match place.source {
-                Source::Region { region, .. } => {
-                    self.picture(place)?.regions.get_mut(region)?.signal = stored;
-                    self.snapshot(place)?.at = None;
-                }
-                Source::Pistol(index) => {
-                    let run = self.session.runs.get_mut(place.run)?;
-                    let pistol = run.pistols.get_mut(index)?;
-                    let shown = &mut pistol.reading;
-                    let value = detector.temperature(stored);
-                    shown.law = shown.law.moved(value - shown.value);
-                    shown.value = value;
-                    pistol.at = None;
-                }
+                Source::Region { .. } => self.snapshot(place)?.at = None,
+                Source::Pistol(index) => self.pistol(place, index)?.at = None,
             }
         }
         for run in &mut self.session.runs {
-            run.hold = Some(Declared {
-                place: format!("run.{}.hold", run.name),
-                dimension: Dimension::Time,
-                value: hold,
-                law: Law::Exact,
-                limits_assumed: false,
-                written: String::new(),
-                span: run.span.clone(),
-            });
+            let place = format!("run.{}.hold", run.name);
+            let span = run.span.clone();
+            let hold = Declared::unwritten(place, Dimension::Time, hold, Law::Exact, span);
+            run.hold = Some(hold);
         }
         Some(self)
+    }
+
+    /// Puts what a reading's instrument would have stored in the place of what it did.
+    fn read_anew(&mut self, place: Place, stored: f64, detector: &Detector) -> Option<()> {
+        match place.source {
+            Source::Region { region, .. } => {
+                self.picture(place)?.regions.get_mut(region)?.signal = stored;
+            }
+            Source::Pistol(index) => {
+                let value = detector.temperature(stored);
+                let shown = &mut self.pistol(place, index)?.reading;
+                shown.law = shown.law.moved(value - shown.value);
+                shown.value = value;
+            }
+        }
+        Some(())
+    }
+
+    fn pistol(&mut self, place: Place, index: usize) -> Option<&mut Pistol> {
+        self.session.runs.get_mut(place.run)?.pistols.get_mut(index)
     }
 
     /// Adds the measurement of a further region to a reading's picture: as large and as sound as its first.
@@ -405,17 +402,10 @@ fn surface(preset: &Preset) -> Surface {
 }
 
 /// A temperature, K, known to within some limits.
-fn within(place: String, kelvin: f64, limit: f64, span: &Span) -> Declared {
-    Declared {
-        place,
-        dimension: Dimension::Temperature,
-        value: kelvin,
-        law: Law::Rectangular {
-            low: kelvin - limit,
-            high: kelvin + limit,
-        },
-        limits_assumed: false,
-        written: String::new(),
-        span: span.clone(),
-    }
+pub(super) fn within(place: String, kelvin: f64, limit: f64, span: &Span) -> Declared {
+    let law = Law::Rectangular {
+        low: kelvin - limit,
+        high: kelvin + limit,
+    };
+    Declared::unwritten(place, Dimension::Temperature, kelvin, law, span.clone())
 }

@@ -1,15 +1,12 @@
 //! What can be done for narrower intervals, and the session that does it.
 
 use super::TAPE;
-use super::altered::{Altered, Place, places};
+use super::altered::{Altered, Place, places, within};
 use crate::correct::Detectors;
 use crate::outcome::{Outcome, Reading};
-use crate::session::{
-    Accuracy, Declared, Gauge, Instrument, InstrumentKind, PerTank, Role, Session, Tank,
-};
+use crate::session::{Accuracy, Gauge, Instrument, InstrumentKind, PerTank, Role, Session, Tank};
 use crate::surface;
 use crate::units::temperature::ZERO_CELSIUS;
-use crate::units::{Dimension, Law};
 
 /// A way to narrow the intervals of a session.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -141,9 +138,10 @@ fn with_probes(mut scene: Altered, outcome: &Outcome) -> Option<Altered> {
             let Some(kelvin) = air(outcome, &cooler, tank) else {
                 continue;
             };
-            *run.air.get_mut(tank) = Some(note(
+            *run.air.get_mut(tank) = Some(within(
                 format!("run.{}.{}-air", run.name, tank.word()),
                 kelvin,
+                HALF_DIGIT,
                 &run.span.clone(),
             ));
             *added.get_mut(tank) = true;
@@ -155,21 +153,6 @@ fn with_probes(mut scene: Altered, outcome: &Outcome) -> Option<Altered> {
         }
     }
     (added.inlet || added.outlet).then_some(scene)
-}
-
-fn note(place: String, kelvin: f64, span: &crate::session::Span) -> Declared {
-    Declared {
-        place,
-        dimension: Dimension::Temperature,
-        value: kelvin,
-        law: Law::Rectangular {
-            low: kelvin - HALF_DIGIT,
-            high: kelvin + HALF_DIGIT,
-        },
-        limits_assumed: false,
-        written: String::new(),
-        span: span.clone(),
-    }
 }
 
 fn probe(tank: Tank) -> Instrument {

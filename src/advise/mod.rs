@@ -171,7 +171,7 @@ impl Advisor<'_> {
         concerned: &[(Place, &Reading)],
         foil: Option<&Outcome>,
     ) -> Option<String> {
-        let reach = |reading: &Reading| reading.surface_temperature.as_ref().and_then(reach);
+        let reach = |reading: &Reading| reading.surface_temperature.as_ref().and_then(Q::reach);
         let width = |reading: &Reading| reach(reading).unwrap_or(f64::INFINITY);
         let (_, worst) = concerned
             .iter()
@@ -203,9 +203,9 @@ impl Advisor<'_> {
     /// What an altered session does to the answer that a cooler has a part in, where it narrows it.
     fn answer(&self, altered: &Outcome, cooler: &str) -> Option<String> {
         let unit = self.outcome.results.primary.unit().of_difference();
-        let after = reach(&primary(altered, cooler)?)?;
+        let after = primary(altered, cooler)?.reach()?;
         let then = figure(after, unit.symbol());
-        match primary(self.outcome, cooler).as_ref().and_then(reach) {
+        match primary(self.outcome, cooler).as_ref().and_then(Q::reach) {
             Some(before) => (after < HARDLY * before).then(|| {
                 let now = figure(before, unit.symbol());
                 format!("The answer's {now} would become {then}.")
@@ -240,7 +240,7 @@ impl Advisor<'_> {
                     .and_then(|outcome| primary(outcome, candidate));
                 let now = primary(self.outcome, candidate);
                 if let (Some(then), Some(now)) = (then, now)
-                    && reach(&then) < reach(&now).map(|now| HARDLY * now)
+                    && then.reach() < now.reach().map(|now| HARDLY * now)
                 {
                     actions.push((candidate.clone(), improvement.words().to_owned(), then));
                     break;
@@ -322,8 +322,8 @@ impl Advisor<'_> {
         Some(narrowed(
             with,
             "the answer",
-            reach(&before),
-            reach(&after)?,
+            before.reach(),
+            after.reach()?,
             unit.symbol(),
         ))
     }
@@ -396,15 +396,14 @@ fn called(reading: &Reading) -> String {
 }
 
 fn scatter(standard: f64) -> Declared {
-    Declared {
-        place: "repeatability.temperature".to_owned(),
-        dimension: Dimension::TemperatureDifference,
-        value: standard,
-        law: Law::Exact,
-        limits_assumed: false,
-        written: String::new(),
-        span: 0..0,
-    }
+    let dimension = Dimension::TemperatureDifference;
+    Declared::unwritten(
+        "repeatability.temperature",
+        dimension,
+        standard,
+        Law::Exact,
+        0..0,
+    )
 }
 
 /// The primary's row of a candidate; of the baseline, which has a part in all, that of the first candidate.
@@ -419,11 +418,6 @@ fn row<'a>(outcome: &'a Outcome, cooler: &str) -> Option<&'a crate::outcome::Com
 fn primary(outcome: &Outcome, cooler: &str) -> Option<Q> {
     let row = row(outcome, cooler)?;
     (row.verdict != Some(Verdict::NotComparable)).then_some(row.difference)
-}
-
-/// Half the width of an interval.
-fn reach(q: &Q) -> Option<f64> {
-    Some(0.5 * (q.high? - q.low?))
 }
 
 /// "± 2.3 K": two significant digits, since it is an uncertainty (GUM 7.2.6).

@@ -186,15 +186,8 @@ fn in_numbers(bytes: &[u8]) -> Result<(Meaning, ThermalImage), String> {
 
 fn in_colours(bytes: &[u8]) -> Result<(Meaning, ThermalImage), String> {
     // The limits are not known: any will do, for what is hotter stays hotter.
-    let [low, high] = [273.15, 373.15].map(|value| Declared {
-        place: String::new(),
-        dimension: Dimension::Temperature,
-        value,
-        law: Law::Exact,
-        limits_assumed: false,
-        written: String::new(),
-        span: 0..0,
-    });
+    let [low, high] = [273.15, 373.15]
+        .map(|value| Declared::unwritten("", Dimension::Temperature, value, Law::Exact, 0..0));
     let scale = Scale {
         bar: &ColourBar::Find,
         low_end: None,

@@ -147,18 +147,16 @@ impl Expects {
         let shown = self.shown();
         Pistol {
             tank: self.tank,
-            reading: Declared {
-                place: format!("run.{run}.pistol {number}.reading"),
-                dimension: Dimension::Temperature,
-                value: shown,
-                law: Law::Rectangular {
+            reading: Declared::unwritten(
+                format!("run.{run}.pistol {number}.reading"),
+                Dimension::Temperature,
+                shown,
+                Law::Rectangular {
                     low: shown - HALF_DIGIT,
                     high: shown + HALF_DIGIT,
                 },
-                limits_assumed: false,
-                written: String::new(),
-                span: expected.span.clone(),
-            },
+                expected.span.clone(),
+            ),
             distance: None,
             target: None,
             surface: expected.surface,

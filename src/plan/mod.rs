@@ -95,11 +95,7 @@ pub fn plan(
             choices.unwrap_or_default()
         })
         .collect();
-    let reach = |q: &Q| {
-        q.low
-            .zip(q.high)
-            .map_or(f64::INFINITY, |(low, high)| high - low)
-    };
+    let reach = |q: &Q| q.reach().unwrap_or(f64::INFINITY);
     options.sort_by(|a, b| {
         // Chances are told in whole per cent.
         let percent = |choice: &Choice| (100.0 * choice.chance).round();
@@ -250,13 +246,6 @@ impl Foresight<'_> {
 }
 
 fn stated(key: &str, dimension: Dimension, standard: f64) -> Declared {
-    Declared {
-        place: format!("repeatability.{key}"),
-        dimension,
-        value: standard,
-        law: Law::Exact,
-        limits_assumed: false,
-        written: String::new(),
-        span: 0..0,
-    }
+    let place = format!("repeatability.{key}");
+    Declared::unwritten(place, dimension, standard, Law::Exact, 0..0)
 }

@@ -1,6 +1,30 @@
 //! Everything a session declares as a value, in one walk.
 
-use super::{Conditions, Declared, Emissivity, Run, Session, Tank};
+use super::{Conditions, Declared, Emissivity, Run, Session, Span, Tank};
+use crate::units::{Dimension, Law};
+
+impl Declared {
+    /// A value that no line of the file writes: what a plan expects, or an advised session would have. `value` and `law` are
+    /// in the base unit; `span` is where problems with it are shown.
+    #[must_use]
+    pub fn unwritten(
+        place: impl Into<String>,
+        dimension: Dimension,
+        value: f64,
+        law: Law,
+        span: Span,
+    ) -> Self {
+        Self {
+            place: place.into(),
+            dimension,
+            value,
+            law,
+            limits_assumed: false,
+            written: String::new(),
+            span,
+        }
+    }
+}
 
 impl Session {
     /// Every declared value, in the order of the file, inherited ones once.
