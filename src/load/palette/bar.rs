@@ -144,13 +144,14 @@ pub(super) fn cold_end(bar: BarBox, stated: Option<LowEnd>) -> Result<LowEnd, Lo
 /// By trial: from 0.5 to 0.8 readings come out alike, below more colours look alike.
 const COARSE: Space = Space::Stored(0.65);
 
-/// Reads the colours along a bar.
+/// Reads the colours along a bar from those that are compared.
 pub(super) fn profile(
     pixels: &Array2<[u8; 3]>,
     bar: BarBox,
     cold: LowEnd,
     loss: Option<Loss>,
 ) -> Profile {
+    let space = if loss.is_some() { COARSE } else { Space::Plain };
     let (length, breadth) = bar.size();
     let reversed = matches!(cold, LowEnd::Bottom | LowEnd::Right);
     let margin = margin(breadth);
@@ -172,10 +173,10 @@ pub(super) fn profile(
         .iter()
         .map(|row| middle(row, loss.is_some()))
         .collect();
-    let bridged = bridged(&middles);
-    let (levels, space) = match loss {
-        Some(loss) => (smoothed(&bridged, loss), COARSE),
-        None => (bridged, Space::Plain),
+    let bridged = bridged(space, &middles);
+    let levels = match loss {
+        Some(loss) => smoothed(&bridged, loss),
+        None => bridged,
     };
     let (pixel_noise, noise) = noise(space, &across, &middles, &levels, loss.is_some());
     Profile {
@@ -206,10 +207,10 @@ fn middle(row: &[[u8; 3]], lossy: bool) -> Levels {
 }
 
 /// A step that stands out from neighbours that agree is a tick drawn across the whole bar: bridged.
-fn bridged(levels: &[Levels]) -> Vec<Levels> {
+fn bridged(space: Space, levels: &[Levels]) -> Vec<Levels> {
     let labs: Vec<Lab> = levels
         .iter()
-        .map(|&levels| Space::Plain.of_levels(levels))
+        .map(|&levels| space.of_levels(levels))
         .collect();
     let mut steps: Vec<f32> = labs.windows(2).map(|w| lab::distance(w[0], w[1])).collect();
     steps.sort_unstable_by(f32::total_cmp);

@@ -4,11 +4,16 @@ use std::io::Cursor;
 
 use image::{DynamicImage, ImageDecoder, ImageFormat, ImageReader};
 use ndarray::Array2;
+use zune_core::bytestream::ZCursor;
+use zune_core::colorspace::ColorSpace;
+use zune_core::options::DecoderOptions;
+use zune_jpeg::JpegDecoder;
 
 use super::super::exif::Exif;
 use super::super::orientation::oriented;
 use super::super::sniff::ColourKind;
 use super::super::{LoadError, MAX_BYTES, check_size, png};
+use super::lab;
 
 /// The most pixels that a byte of a file can stand for; more is a header that lies (deflate packs 1032 bytes into one, from
 /// memory).
@@ -18,6 +23,9 @@ const MAX_PACKING: u64 = 1032;
 pub(super) struct Colours {
     /// Red, green, blue, rows × columns.
     pub(super) pixels: Array2<[u8; 3]>,
+    /// Brightness and the two colour differences (0 is 128) of a picture that was changed to save room, rows × columns: as the
+    /// file holds them where it does, so that colours that red, green and blue cannot show are not cut off.
+    pub(super) stored: Option<Array2<[u8; 3]>>,
     /// Which pixels are not see-through, where the picture says.
     pub(super) opaque: Option<Array2<bool>>,
     /// Whether colours were changed to save room, and by how much.
@@ -72,24 +80,71 @@ pub(super) fn read(bytes: &[u8], kind: ColourKind) -> Result<Colours, LoadError>
         let stored = image.into_rgb8().into_raw();
         (stored.as_chunks::<3>().0.to_vec(), None)
     };
-    let odd = |_| {
-        LoadError::damaged(format!(
-            "the {name} picture is smaller than its header says"
-        ))
-    };
-    let pixels = Array2::from_shape_vec(shape, pixels).map_err(odd)?;
-    let opaque = match opaque {
-        Some(list) => Some(Array2::from_shape_vec(shape, list).map_err(odd)?),
-        None => None,
-    };
+    let stored = loss.map(|_| match kind {
+        ColourKind::Jpeg => jpeg_parts(bytes).unwrap_or_else(|| parts(&pixels)),
+        _ => parts(&pixels),
+    });
+    let turn = exif.orientation;
+    let opaque = opaque.map(|list| rows_of(list, shape, name, turn));
+    let stored = stored.map(|list| rows_of(list, shape, name, turn));
     Ok(Colours {
-        pixels: oriented(pixels, exif.orientation),
-        opaque: opaque.map(|known| oriented(known, exif.orientation)),
+        pixels: rows_of(pixels, shape, name, turn)?,
+        stored: stored.transpose()?,
+        opaque: opaque.transpose()?,
         loss,
         container: format!("{name}, colours"),
         pages,
         exif,
     })
+}
+
+impl Colours {
+    /// The colours that are compared with the bar's, rows × columns: as stored, or red, green and blue.
+    pub(super) fn compared(&self) -> &Array2<[u8; 3]> {
+        self.stored.as_ref().unwrap_or(&self.pixels)
+    }
+}
+
+/// Upright rows of what was decoded pixel by pixel.
+fn rows_of<T: Copy>(
+    list: Vec<T>,
+    shape: (usize, usize),
+    name: &str,
+    turn: u64,
+) -> Result<Array2<T>, LoadError> {
+    let rows = Array2::from_shape_vec(shape, list).map_err(|_| {
+        LoadError::damaged(format!(
+            "the {name} picture is smaller than its header says"
+        ))
+    })?;
+    Ok(oriented(rows, turn))
+}
+
+/// Brightness and colour differences of a JPEG as it holds them; `None` of one that holds something else (grey, inks).
+fn jpeg_parts(bytes: &[u8]) -> Option<Vec<[u8; 3]>> {
+    let options = DecoderOptions::default()
+        .set_strict_mode(false)
+        .set_max_width(usize::MAX)
+        .set_max_height(usize::MAX)
+        .jpeg_set_out_colorspace(ColorSpace::YCbCr);
+    let mut decoder = JpegDecoder::new_with_options(ZCursor::new(bytes), options);
+    decoder.decode_headers().ok()?;
+    if decoder.input_colorspace() != Some(ColorSpace::YCbCr) || decoder.info()?.components != 3 {
+        return None;
+    }
+    let stored = decoder.decode().ok()?;
+    Some(stored.as_chunks::<3>().0.to_vec())
+}
+
+/// Brightness and colour differences from red, green and blue, to whole levels.
+fn parts(pixels: &[[u8; 3]]) -> Vec<[u8; 3]> {
+    // Cut at what a byte holds.
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let whole = |part: f32| part.round().clamp(0.0, 255.0) as u8;
+    pixels
+        .iter()
+        .map(|&pixel| lab::to_ycc(pixel.map(f32::from)).map(whole))
+        .collect()
 }
 
 fn by_crate(

@@ -84,9 +84,8 @@ fn along_bar(locus: &Locus, place: f32, loss: Loss) -> f32 {
         [0.0, loss.colour, 0.0],
         [0.0, 0.0, loss.colour],
     ];
-    let ycc = lab::to_ycc(levels);
     let moved = |step: Levels| {
-        let there = lab::from_ycc([ycc[0] + step[0], ycc[1] + step[1], ycc[2] + step[2]]);
+        let there = [0, 1, 2].map(|part| levels[part] + step[part]);
         let here = locus.space.of_levels(levels);
         lab::dot(lab::minus(locus.space.of_levels(there), here), direction)
     };

@@ -59,7 +59,7 @@ pub(super) fn invert(colours: &Colours, locus: &Locus) -> Places {
     let mut riddles = Vec::new();
     let mut drawn = Vec::new();
     let drawn_from = DRAWN * locus.greatest_limit() + 3.0 * LEVEL;
-    for (at, &colour) in colours.pixels.indexed_iter() {
+    for (at, &colour) in colours.compared().indexed_iter() {
         let opaque = colours.opaque.as_ref().is_none_or(|known| known[at]);
         let nearest = cube.nearest(colour);
         // Cut at what a byte holds.

@@ -10,7 +10,7 @@ use palette::{LinSrgb, Oklab, Srgb};
 /// Lightness and the two opponent colours.
 pub(super) type Lab = [f32; 3];
 
-/// Red, green and blue as levels 0 to 255; between them too.
+/// Red, green and blue, or brightness and colour differences, as levels 0 to 255; between them too.
 pub(super) type Levels = [f32; 3];
 
 /// Light added, as a share of white: one level of grey is then some 0.003 to 0.004 everywhere.
@@ -25,12 +25,12 @@ pub(super) enum Space {
     /// Oklab: of pictures without loss.
     Plain,
     /// Brightness and colour differences as compression stores them, of 255, where its errors are the same for every colour;
-    /// the differences count so much.
+    /// the differences count so much. Levels are those of [`to_ycc`].
     Stored(f32),
 }
 
 impl Space {
-    /// The place of a stored colour.
+    /// The place of a colour in whole levels.
     pub(super) fn of(self, colour: [u8; 3]) -> Lab {
         match self {
             Self::Plain => {
@@ -49,7 +49,7 @@ impl Space {
                 of_linear(Srgb::new(red, green, blue).into_linear())
             }
             Self::Stored(weight) => {
-                let [luma, blueness, redness] = to_ycc(levels).map(|part| part / 255.0);
+                let [luma, blueness, redness] = levels.map(|part| part / 255.0);
                 [luma, weight * blueness, weight * redness]
             }
         }
@@ -88,16 +88,11 @@ pub(super) fn distance(a: Lab, b: Lab) -> f32 {
     dot(step, step).sqrt()
 }
 
-/// Brightness and the two colour differences of JFIF, from levels.
+/// Brightness and the two colour differences, 128 for none, from red, green and blue (JFIF: ITU-T T.871, 7).
 pub(super) fn to_ycc([red, green, blue]: Levels) -> Levels {
     let luma = 0.299 * red + 0.587 * green + 0.114 * blue;
-    [luma, (blue - luma) / 1.772, (red - luma) / 1.402]
-}
-
-/// Levels from brightness and colour differences.
-pub(super) fn from_ycc([luma, blueness, redness]: Levels) -> Levels {
-    let (red, blue) = (luma + 1.402 * redness, luma + 1.772 * blueness);
-    [red, (luma - 0.299 * red - 0.114 * blue) / 0.587, blue]
+    let blueness = (blue - luma) / 1.772 + 128.0;
+    [luma, blueness, (red - luma) / 1.402 + 128.0]
 }
 
 #[cfg(test)]
@@ -121,11 +116,16 @@ mod tests {
     }
 
     #[test]
-    fn brightness_and_differences_go_there_and_back() {
-        for levels in [[0.0, 0.0, 0.0], [255.0, 3.0, 90.0], [12.0, 250.0, 128.0]] {
-            let back = from_ycc(to_ycc(levels));
-            for (a, b) in levels.into_iter().zip(back) {
-                assert_abs_diff_eq!(a, b, epsilon = 1e-3);
+    fn brightness_and_differences_are_those_of_the_standard() {
+        // Grey has no difference; pure colours as ITU-T T.871 gives their differences.
+        for (levels, parts) in [
+            ([77.0; 3], [77.0, 128.0, 128.0]),
+            ([255.0, 0.0, 0.0], [76.245, 84.972, 255.5]),
+            ([0.0, 255.0, 0.0], [149.685, 43.528, 21.235]),
+            ([0.0, 0.0, 255.0], [29.07, 255.5, 107.265]),
+        ] {
+            for (found, part) in to_ycc(levels).into_iter().zip(parts) {
+                assert_abs_diff_eq!(found, part, epsilon = 2e-3);
             }
         }
     }

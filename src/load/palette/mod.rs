@@ -118,7 +118,7 @@ pub(super) fn read(
         }
     };
     let cold = bar::cold_end(bar, scale.low_end)?;
-    let profile = bar::profile(&colours.pixels, bar, cold, colours.loss);
+    let profile = bar::profile(colours.compared(), bar, cold, colours.loss);
     check_profile(&profile, bar)?;
     let locus = Locus::of(&profile);
     if locus.length() < SHORTEST_LINE || locus.places.len() < FEWEST_COLOURS {

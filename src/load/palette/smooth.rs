@@ -6,7 +6,7 @@
 //! intervals: A. Goldenshluger and A. Nemirovski, 1997, from memory).
 
 use super::decode::Loss;
-use super::lab::{self, Levels};
+use super::lab::Levels;
 
 /// Steps at each end whose colours compression mixes with what lies beyond.
 pub(super) const MIXED: usize = 3;
@@ -20,9 +20,9 @@ const AGREE: f32 = 0.7;
 /// Rows that compression shifts together: of brightness and of the colour differences.
 const BLOCKS: [usize; 3] = [8, 16, 16];
 
-/// The profile without the noise of compression.
+/// The profile, brightness and colour differences, without the noise of compression.
 pub(super) fn smoothed(levels: &[Levels], loss: Loss) -> Vec<Levels> {
-    let mut ycc: Vec<Levels> = levels.iter().map(|&levels| lab::to_ycc(levels)).collect();
+    let mut ycc = levels.to_vec();
     if ycc.len() >= 12 * MIXED {
         mend_end(&mut ycc);
         ycc.reverse();
@@ -37,7 +37,7 @@ pub(super) fn smoothed(levels: &[Levels], loss: Loss) -> Vec<Levels> {
     let [luma, blueness, redness] = channels;
     let joined = luma.iter().zip(&blueness).zip(&redness);
     joined
-        .map(|((&luma, &blueness), &redness)| lab::from_ycc([luma, blueness, redness]))
+        .map(|((&luma, &blueness), &redness)| [luma, blueness, redness])
         .collect()
 }
 

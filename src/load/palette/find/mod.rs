@@ -236,7 +236,7 @@ fn explained(colours: &Colours, bar: BarBox, asked: &[[usize; 2]]) -> f64 {
     if !(bar::SHORTEST..=bar::LONGEST).contains(&length) || breadth < bar::NARROWEST {
         return 0.0;
     }
-    let locus = Locus::of(&bar::profile(&colours.pixels, bar, cold, colours.loss));
+    let locus = Locus::of(&bar::profile(colours.compared(), bar, cold, colours.loss));
     let mut cube = Cube::new(&locus);
     let (mut on, mut total) = (0_usize, 0_usize);
     for &[row, column] in asked {
@@ -247,7 +247,7 @@ fn explained(colours: &Colours, bar: BarBox, asked: &[[usize; 2]]) -> f64 {
         }
         total += 1;
         let pixel = colours
-            .pixels
+            .compared()
             .get([row, column])
             .copied()
             .unwrap_or_default();
