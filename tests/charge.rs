@@ -335,6 +335,118 @@ fn a_series_that_does_not_bend_is_only_a_bound() {
     assert!(outcome.results.settling[0].steady.is_none());
 }
 
+/// Of two readings that contradict each other nobody knows which is wrong, so nothing that follows from either counts.
+#[test]
+fn what_cannot_be_true_takes_all_that_follows_from_it_along() {
+    let run = |cooler: &str, air: [f64; 2], taps: [f64; 2]| {
+        let keys = format!(
+            "inlet-air = \"{} °C ± 1\"\noutlet-air = \"{} °C ± 1\"\nair-flow = \"120 g/s\"\ninlet-pressure = \"{} kPa\"\n\
+             outlet-pressure = \"{} kPa\"",
+            air[0], air[1], taps[0], taps[1]
+        );
+        run(cooler, &keys, 62.0, 33.0)
+    };
+    let barred = |air: [f64; 2], taps: [f64; 2]| {
+        let sound = ([110.0, 40.0], [148.0, 139.0]);
+        let runs = [
+            run("a", air, taps),
+            run("a", air, taps),
+            run("b", sound.0, sound.1),
+            run("b", sound.0, sound.1),
+        ];
+        let outcome = evaluate(&session("", "", &runs.concat()));
+        let rows = outcome.results.comparison.iter();
+        rows.filter(|row| row.verdict == Some(Verdict::NotComparable))
+            .map(|row| row.quantity.id())
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    assert_eq!(barred([110.0, 40.0], [148.0, 139.0]), "");
+    assert_eq!(
+        barred([40.0, 110.0], [148.0, 139.0]),
+        "inlet_charge outlet_charge charge_drop charge_effectiveness effectiveness outlet_normalised inlet_density outlet_density \
+         density_ratio density_gain loss_coefficient heat_rejected"
+    );
+    assert_eq!(
+        barred([110.0, 40.0], [139.0, 148.0]),
+        "inlet_pressure outlet_pressure pressure_drop pressure_loss inlet_density outlet_density density_ratio density_gain \
+         loss_coefficient"
+    );
+}
+
+/// Pictures taken one after the other in a hold that had long settled say what one of them says, however little they bend.
+#[test]
+fn quick_repeats_in_a_settled_hold_are_averaged() {
+    let readings = |tank: &str, all: &[(u32, f64)]| {
+        let one = |&(at, skin): &(u32, f64)| {
+            format!(
+                "[[run.pistol]]\ntank = \"{tank}\"\nreading = \"{skin:.1} °C\"\nat = \"{at} s\"\n"
+            )
+        };
+        all.iter().map(one).collect::<String>()
+    };
+    let runs = |inlet: &[(u32, f64)], outlet: &[(u32, f64)]| {
+        ["a", "a", "b", "b"]
+            .map(|cooler| {
+                let both = readings("inlet", inlet) + &readings("outlet", outlet);
+                format!("\n[[run]]\ncooler = \"{cooler}\"\n{both}")
+            })
+            .concat()
+    };
+    let three = |middle: f64| {
+        [
+            (900, middle + 0.5),
+            (904, middle - 0.4),
+            (908, middle - 0.1),
+        ]
+    };
+    let thrice = runs(&three(70.0), &three(40.0));
+    let once = runs(&[(900, 70.0)], &[(900, 40.0)]);
+    let of = |keys: &str, runs: &str| evaluate(&session(keys, PLASTIC, runs));
+    let charge =
+        |outcome: &Outcome| outcome.results.coolers[0].quantities[&QuantityId::OutletCharge].value;
+    let (thrice, once) = (of(FILM, &thrice), of(FILM, &once));
+    assert!(
+        (charge(&thrice) - charge(&once)).abs() < 0.02,
+        "{} {}",
+        charge(&thrice),
+        charge(&once)
+    );
+    assert!(cautions(&thrice, CautionId::UnsteadySkin).is_empty());
+    assert!(thrice.results.settling.is_empty());
+    // Nor do they bar a comparison of skins alone.
+    let bare = evaluate(&session("", "", &runs(&three(70.0), &three(40.0))));
+    for row in &bare.results.comparison {
+        assert_ne!(
+            row.verdict,
+            Some(Verdict::NotComparable),
+            "{:?}",
+            row.quantity
+        );
+    }
+}
+
+/// Nothing is stated of the wall, but after ten seconds not even a quick one has come half its way.
+#[test]
+fn a_skin_read_far_too_early_earns_no_verdict_whatever_is_left_unsaid() {
+    let verdicts = |hold: &str| {
+        let outcome = evaluate(&session("", "", &four(&format!("hold = \"{hold}\""))));
+        let rows = &outcome.results.comparison;
+        let barred = rows
+            .iter()
+            .filter(|row| row.verdict == Some(Verdict::NotComparable));
+        (
+            barred.count(),
+            rows.len(),
+            cautions(&outcome, CautionId::UnsteadySkin).len(),
+        )
+    };
+    let (barred, all, cautioned) = verdicts("10 s");
+    assert_eq!((barred, cautioned), (all, 8));
+    assert_eq!(verdicts("60 s"), (0, all, 8));
+    assert_eq!(verdicts("240 s"), (0, all, 0));
+}
+
 /// Air of probes at 110 and 40 °C, 148 and 139 kPa above 1010 hPa, 120 g/s: ½ ρ v² with ρ = p/(R T).
 #[test]
 fn pipes_of_different_width_are_told_of_where_the_pressure_is_tapped() {

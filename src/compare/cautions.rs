@@ -300,22 +300,28 @@ pub(super) fn of_cooler(evidence: &Evidence<'_>, cooler: usize) -> Vec<Caution> 
 /// Tanks of a cooler that no verdict may rest on.
 fn unmeasurable(evidence: &Evidence<'_>, cooler: usize) -> Vec<Caution> {
     let label = &evidence.session.coolers[cooler].label;
-    Tank::BOTH
-        .into_iter()
-        .filter_map(|tank| Some((tank, verdict::unmeasurable(evidence, cooler, tank)?)))
-        .map(|(tank, reach)| {
-            let known = if reach.is_finite() {
-                format!("is known to ± {reach:.0} K only")
-            } else {
-                "is not known".to_owned()
-            };
-            let message = format!(
-                "the skin of the {} tank {known}: nothing that rests on it earns a verdict",
-                tank.word()
-            );
-            Caution::new(CautionId::NotMeasurable, label, message)
+    let loose = |tank: Tank| {
+        evidence.readings.iter().any(|reading| {
+            reading.cooler == cooler
+                && reading.role == Role::Tank
+                && reading.tank == Some(tank)
+                && verdict::loose(evidence, reading)
         })
-        .collect()
+    };
+    let known = |tank: Tank| match verdict::unmeasurable(evidence, cooler, tank) {
+        Some(reach) if reach.is_finite() => Some(format!("is known to ± {reach:.0} K only")),
+        Some(_) => Some("is not known".to_owned()),
+        None => loose(tank).then(|| "holds a reading that says next to nothing".to_owned()),
+    };
+    let caution = |tank: Tank| {
+        let message = format!(
+            "the skin of the {} tank {}: nothing that rests on it earns a verdict",
+            tank.word(),
+            known(tank)?
+        );
+        Some(Caution::new(CautionId::NotMeasurable, label, message))
+    };
+    Tank::BOTH.into_iter().filter_map(caution).collect()
 }
 
 /// The cautions that concern pictures or the session as a whole.

@@ -3,7 +3,7 @@
 
 use super::Evidence;
 use super::drift::Trend;
-use super::performance::Basis;
+use super::performance::{Air, Basis};
 use crate::heat::flow;
 use crate::infer::Settling;
 use crate::outcome::{Point, SettlingSeries};
@@ -20,11 +20,13 @@ pub(super) fn sentences(evidence: &Evidence<'_>) -> Vec<String> {
         let charge = |cooler| evidence.central(cooler, QuantityId::ChargeDrop).is_some();
         if !(0..evidence.session.coolers.len()).any(charge) {
             found.push(
-                "Without charge air there are no densities, no heat rejected and no transfer units."
+                "Without charge air there is no density ratio, no heat rejected and no transfer units."
                     .to_owned(),
             );
         }
+        found.extend(one_film(basis));
     }
+    found.extend(cooling_air_assumed(evidence));
     for cooler in 0..evidence.session.coolers.len() {
         found.extend(of_cooler(evidence, cooler));
     }
@@ -48,6 +50,47 @@ pub(super) fn sentences(evidence: &Evidence<'_>) -> Vec<String> {
         }
     }
     once
+}
+
+/// What the way through the wall takes for granted of the inside.
+fn one_film(basis: Basis) -> Option<String> {
+    let Basis::Air(air) = basis else { return None };
+    let walls = Tank::BOTH.iter().all(|tank| *air.get(*tank) == Air::Wall);
+    walls.then(|| {
+        "Through the wall, both tanks of a cooler are taken to have the same film of air inside, so that its doubt hardly enters \
+         the effectiveness. Where the air enters one tank as a jet that is not quite so; probes in the air stream do without it."
+            .to_owned()
+    })
+}
+
+/// The cooling air where nobody wrote it down.
+fn cooling_air_assumed(evidence: &Evidence<'_>) -> Option<String> {
+    let mut runs = evidence.session.runs.iter();
+    runs.any(|run| run.conditions.cooling_air.is_none()).then(|| {
+        "The air at the coolers' face is taken to be as warm as the shop, because `cooling-air` is not stated. It is often warmer; \
+         a thermometer in front of the cooler tells."
+            .to_owned()
+    })
+}
+
+/// A series of readings on the way to the steady skin goes into the skins as it was read.
+fn series_in_the_mean(evidence: &Evidence<'_>, cooler: usize, tank: Tank) -> Option<String> {
+    let runs = evidence.session.runs.iter().zip(&evidence.inferred.tanks);
+    let series: Vec<&str> = runs
+        .filter(|(run, tanks)| {
+            run.cooler == cooler && matches!(tanks.get(tank).settling, Settling::Fitted(_))
+        })
+        .map(|(run, _)| run.name.as_str())
+        .collect();
+    (!series.is_empty()).then(|| {
+        format!(
+            "The {} tank's skin of {} is the mean of what was read, in {} of a skin still on its way; the charge air follows from \
+             where it was going.",
+            tank.word(),
+            evidence.session.coolers[cooler].label,
+            series.join(" and ")
+        )
+    })
 }
 
 /// Which coolers hold the others back: those that have nothing better, where others have.
@@ -159,19 +202,34 @@ fn of_cooler(evidence: &Evidence<'_>, cooler: usize) -> Vec<String> {
         runs.filter(move |(run, _)| run.cooler == cooler)
     };
     found.extend(unread(evidence, cooler));
+    let lacking = Tank::BOTH.map(|tank| {
+        let mut states = runs().map(|(_, tanks)| tanks.get(tank));
+        let state = states.find(|state| state.skin.is_some() && !state.missing.is_empty())?;
+        (state.charge().is_none()).then(|| state.missing.join("; "))
+    });
+    let through = |tanks: &str, missing: &String| {
+        format!(
+            "The charge air at the {tanks} of {} cannot be worked out through the wall. There is missing: {missing}.",
+            entry.label
+        )
+    };
+    match &lacking {
+        [Some(inlet), Some(outlet)] if inlet == outlet => {
+            found.push(through("inlet and outlet", inlet));
+        }
+        both => {
+            for (tank, missing) in Tank::BOTH.iter().zip(both) {
+                found.extend(
+                    missing
+                        .as_ref()
+                        .map(|missing| through(tank.word(), missing)),
+                );
+            }
+        }
+    }
     for tank in Tank::BOTH {
         found.extend(calibrated(evidence, cooler, tank));
-        let lacking = runs()
-            .map(|(_, tanks)| tanks.get(tank))
-            .find(|state| state.skin.is_some() && !state.missing.is_empty());
-        if let Some(state) = lacking.filter(|state| state.charge().is_none()) {
-            found.push(format!(
-                "For the charge air at the {} of {} through the wall there is missing: {}.",
-                tank.word(),
-                entry.label,
-                state.missing.join("; ")
-            ));
-        }
+        found.extend(series_in_the_mean(evidence, cooler, tank));
     }
     let known = |id| evidence.central(cooler, id).is_some();
     if known(QuantityId::ChargeDrop) {

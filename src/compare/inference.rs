@@ -147,12 +147,22 @@ fn settling(
                 "when in the hold the {word} tank was read is not stated: its skin is taken as settled"
             ),
         ),
-        Settling::NotKnown { time, missing } => {
+        Settling::NotKnown {
+            time,
+            missing,
+            share,
+        } => {
             let message = format!(
                 "whether the {word} tank's skin had settled after {time:.0} s is not known; there is missing: {}",
                 missing.join("; ")
             );
-            if *time < SHORT_HOLD {
+            if *share < LEAST_SHARE {
+                let message = format!(
+                    "{message}. A usual wall would hardly have gone {:.0} % of its way by then: no verdict rests on this skin",
+                    100.0 * share
+                );
+                add(CautionId::UnsteadySkin, message);
+            } else if *time < SHORT_HOLD {
                 add(
                     CautionId::UnsteadySkin,
                     format!("{message}; common tank walls take about three minutes"),

@@ -109,47 +109,34 @@ pub(super) fn matters(evidence: &Evidence<'_>, quantity: QuantityId) -> Option<f
 }
 
 /// Whether a cooler's readings cannot be true of a charge-air cooler, so that no verdict may rest on what follows from them:
-/// an outlet hotter than its inlet, a skin colder than the cooling air, a pressure that rises on its way through.
+/// an outlet hotter than its inlet, a skin or charge air colder than the cooling air, a pressure that rises on its way through.
+/// Which of two readings is wrong is not known, so neither counts.
 fn cannot_be(evidence: &Evidence<'_>, cooler: usize, quantity: QuantityId) -> bool {
-    let negative = |id| {
-        evidence
-            .central(cooler, id)
-            .is_some_and(|value| value < 0.0)
-    };
-    let above_one = |id| {
-        evidence
-            .central(cooler, id)
-            .is_some_and(|value| value > 1.0)
-    };
+    use QuantityId as Id;
+    let central = |id| evidence.central(cooler, id);
+    let negative = |id| central(id).is_some_and(|value| value < 0.0);
+    // An effectiveness above 1 is an outlet below the cooling air.
+    let no_share = |id| negative(id) || central(id).is_some_and(|value| value > 1.0);
+    let skins = || negative(Id::SurfaceDrop) || no_share(Id::SurfaceEffectiveness);
+    let air = || negative(Id::ChargeDrop) || no_share(Id::ChargeEffectiveness);
+    let pressures = || negative(Id::PressureDrop);
     match quantity {
-        QuantityId::SurfaceDrop => negative(QuantityId::SurfaceDrop),
-        // An effectiveness above 1 is an outlet below the cooling air.
-        QuantityId::SurfaceEffectiveness | QuantityId::OutletSurfaceNormalised => {
-            negative(QuantityId::SurfaceEffectiveness)
-                || above_one(QuantityId::SurfaceEffectiveness)
+        Id::InletSurface | Id::OutletSurface | Id::SurfaceDrop => negative(Id::SurfaceDrop),
+        Id::SurfaceEffectiveness | Id::OutletSurfaceNormalised => skins(),
+        Id::InletCharge
+        | Id::OutletCharge
+        | Id::ChargeDrop
+        | Id::ChargeEffectiveness
+        | Id::HeatRejected
+        | Id::Ntu
+        | Id::Ua => air(),
+        Id::Effectiveness | Id::OutletNormalised => no_share(Id::Effectiveness),
+        Id::DensityGain => no_share(Id::Effectiveness) || pressures(),
+        Id::InletPressure | Id::OutletPressure | Id::PressureDrop | Id::PressureLoss => pressures(),
+        Id::InletDensity | Id::OutletDensity | Id::DensityRatio | Id::LossCoefficient => {
+            air() || pressures()
         }
-        QuantityId::ChargeDrop
-        | QuantityId::ChargeEffectiveness
-        | QuantityId::HeatRejected
-        | QuantityId::Ntu
-        | QuantityId::Ua => {
-            negative(QuantityId::ChargeEffectiveness) || above_one(QuantityId::ChargeEffectiveness)
-        }
-        QuantityId::Effectiveness | QuantityId::OutletNormalised => {
-            negative(QuantityId::Effectiveness) || above_one(QuantityId::Effectiveness)
-        }
-        QuantityId::DensityGain => {
-            negative(QuantityId::Effectiveness)
-                || above_one(QuantityId::Effectiveness)
-                || negative(QuantityId::PressureDrop)
-        }
-        QuantityId::InletPressure
-        | QuantityId::OutletPressure
-        | QuantityId::PressureDrop
-        | QuantityId::PressureLoss
-        | QuantityId::LossCoefficient
-        | QuantityId::DensityRatio => negative(QuantityId::PressureDrop),
-        _ => false,
+        Id::IntakeAir => false,
     }
 }
 
@@ -259,14 +246,22 @@ pub(super) fn unmeasurable(evidence: &Evidence<'_>, cooler: usize, tank: Tank) -
     (reach > NOT_MEASURABLE).then_some(reach)
 }
 
-/// Whether no verdict may rest on a tank's skin: it is not measurable, one of its readings is but a bound, or it had not
+/// Whether a reading's skin is known no better than [`NOT_MEASURABLE`], or not at all in some draws of the tail.
+pub(super) fn loose(evidence: &Evidence<'_>, reading: &Reading) -> bool {
+    let interval = reading
+        .skin
+        .and_then(|skin| evidence.intervals.of_slot(skin));
+    interval.is_some_and(|interval| interval.reach().unwrap_or(f64::INFINITY) > NOT_MEASURABLE)
+}
+
+/// Whether no verdict may rest on a tank's skin: it or one of its readings is not measurable or but a bound, or it had not
 /// gone far enough to say where it was going.
 fn says_too_little(evidence: &Evidence<'_>, cooler: usize, tank: Tank) -> bool {
     let bound = |reading: &&Reading| reading.clipped > cautions::CLIPPED;
     let mut readings = evidence.readings.iter().filter(|reading| {
         reading.cooler == cooler && reading.role == Role::Tank && reading.tank == Some(tank)
     });
-    readings.any(|reading| bound(&reading))
+    readings.any(|reading| bound(&reading) || loose(evidence, reading))
         || unmeasurable(evidence, cooler, tank).is_some()
         || on_its_way(evidence, cooler, tank)
 }

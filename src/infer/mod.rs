@@ -75,12 +75,14 @@ pub enum Settling {
     NoSkin,
     /// When in the hold it was read is not stated: taken as steady.
     HoldUnknown,
-    /// What the wall's transient needs is not stated: taken as steady.
+    /// What the wall's transient needs is not stated: taken as steady, unless even a quick wall had not gone half its way.
     NotKnown {
         /// Time into the hold, s.
         time: f64,
         /// What is missing, in the session's words.
         missing: Vec<&'static str>,
+        /// The share of its way that a usual wall between good films would have gone: hardly less than this skin had.
+        share: f64,
     },
     /// The share of its way that the skin had gone, of the readings the least.
     Share {

@@ -10,6 +10,13 @@ use crate::units::{Dimension, Law};
 /// Pictures further apart than this are not of one hold, s.
 pub(super) const LONGEST: f64 = 7200.0;
 
+/// Readings closer together than this are repeats of one another rather than a series, s: walls follow the air in half a
+/// minute to two (judgement).
+const SHORTEST: f64 = 30.0;
+
+/// Degrees of freedom from which on an estimated scatter is as good as a known one.
+const MANY: usize = 30;
+
 /// A series that does not bend may still end this far from its last reading, K: then it had settled.
 const FLAT: f64 = 1.0;
 
@@ -37,6 +44,8 @@ pub(super) struct Timed {
 /// All readings at one time.
 struct Point {
     seconds: f64,
+    /// The time as stated, with its limits.
+    stated: Option<Slot>,
     skins: Vec<Slot>,
 }
 
@@ -71,9 +80,17 @@ pub(super) fn fitted(
     if too_short {
         return Some((None, series));
     }
-    let mut arguments: Vec<Slot> = times.iter().map(|&time| model.constant(time)).collect();
+    let mut arguments: Vec<Slot> = points
+        .iter()
+        .map(|point| {
+            point
+                .stated
+                .unwrap_or_else(|| model.constant(point.seconds))
+        })
+        .collect();
+    let spread = spread(place, scatter, times.len() - FEWEST, model);
     for (&skin, &time) in skins.iter().zip(&times) {
-        arguments.push(scattered(place, skin, time, scatter, model));
+        arguments.push(scattered(place, skin, time, (scatter, spread), model));
     }
     let steady = model.call(Function::Steady, &arguments);
     Some((Some(steady), series))
@@ -95,12 +112,13 @@ fn points(timed: &[Timed]) -> Option<Vec<Point>> {
                 }
                 _ => points.push(Point {
                     seconds: timed.moment.seconds,
+                    stated: timed.moment.into_hold.filter(|_| stated),
                     skins: vec![timed.kelvin],
                 }),
             }
         }
         let span = points.last()?.seconds - points.first()?.seconds;
-        (points.len() >= FEWEST && span <= LONGEST).then(|| thinned(points))
+        (points.len() >= FEWEST && (SHORTEST..=LONGEST).contains(&span)).then(|| thinned(points))
     })
 }
 
@@ -152,22 +170,46 @@ fn drift(place: &Place<'_>, timed: &Timed) -> Option<f64> {
     Some(thermal.drift.unwrap_or(crate::correct::ASSUMED_DRIFT))
 }
 
-fn scattered(place: &Place<'_>, skin: Slot, time: f64, scatter: f64, model: &mut Builder) -> Slot {
+/// How much wider the true scatter may be than that of so few readings: one factor for the whole series, so that each
+/// reading's scatter follows Student's t (JCGM 101, 6.4.9). `None` where nothing scatters or many readings say how much.
+fn spread(place: &Place<'_>, scatter: f64, freedom: usize, model: &mut Builder) -> Option<Slot> {
+    if scatter == 0.0 || freedom >= MANY {
+        return None;
+    }
+    let standard: Vec<Slot> = (1..=freedom)
+        .map(|number| {
+            let name = named(place, &format!("spread {number}"));
+            let law = Law::Normal { standard: 1.0 };
+            model.input(&name, 0.0, law, Domain::Any)
+        })
+        .collect();
+    Some(model.call(Function::Spread, &standard))
+}
+
+fn named(place: &Place<'_>, what: &str) -> String {
+    format!(
+        "run.{}.{} skin {what} (scatter about the fit)",
+        place.run().name,
+        place.tank.word()
+    )
+}
+
+fn scattered(
+    place: &Place<'_>,
+    skin: Slot,
+    time: f64,
+    (scatter, spread): (f64, Option<Slot>),
+    model: &mut Builder,
+) -> Slot {
     if scatter == 0.0 {
         return skin;
     }
-    let name = format!(
-        "run.{}.{} skin at {time} s (scatter about the fit)",
-        place.run().name,
-        place.tank.word()
-    );
+    let name = named(place, &format!("at {time} s"));
     let law = Law::Normal { standard: scatter };
-    let noise = model.input_of(
-        Dimension::TemperatureDifference,
-        &name,
-        0.0,
-        law,
-        Domain::Any,
-    );
+    let kind = Dimension::TemperatureDifference;
+    let mut noise = model.input_of(kind, &name, 0.0, law, Domain::Any);
+    if let Some(spread) = spread {
+        noise = model.product(noise, spread);
+    }
     model.sum(skin, noise)
 }

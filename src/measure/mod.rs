@@ -137,7 +137,7 @@ fn count_small<T: Sample + Ord + Into<i32>>(array: &Array2<T>, mask: &Mask) -> V
         .collect()
 }
 
-/// Numbers of any kind, rising, each on its own; those that are not finite are left out.
+/// Numbers of any kind, rising, equal ones together; those that are not finite are left out.
 fn count_large<T: Sample>(array: &Array2<T>, mask: &Mask) -> Vec<(f64, usize)> {
     let array = array.as_standard_layout();
     let mut numbers: Vec<f64> = rows(&array, mask)
@@ -146,7 +146,10 @@ fn count_large<T: Sample>(array: &Array2<T>, mask: &Mask) -> Vec<(f64, usize)> {
         .filter(|number| number.is_finite())
         .collect();
     numbers.sort_unstable_by(f64::total_cmp);
-    numbers.into_iter().map(|number| (number, 1)).collect()
+    numbers
+        .chunk_by(|one, next| one == next)
+        .filter_map(|equal| Some((*equal.first()?, equal.len())))
+        .collect()
 }
 
 /// The stored numbers of a region, a stretch of a row at a time, from numbers that lie in memory row by row.

@@ -21,6 +21,9 @@ pub enum Function {
     Share,
     /// Steady skin from a series: all times, rising, then all skins.
     Steady,
+    /// How much wider a scatter may be than estimated: as many standard normal numbers as the estimate has degrees of
+    /// freedom ν; √(ν / Σz²), and 1 at the central values, which are all 0.
+    Spread,
     /// Density of dry air: absolute pressure, temperature.
     Density,
     /// Specific heat of air: temperature.
@@ -72,6 +75,14 @@ impl Function {
             (Self::Steady, arguments) => {
                 let (times, skins) = arguments.split_at(arguments.len() / 2);
                 settling::fit(times, skins).map_or(f64::NAN, |fit| fit.steady)
+            }
+            (Self::Spread, normals) => {
+                let sum: f64 = normals.iter().map(|normal| normal * normal).sum();
+                if sum > 0.0 {
+                    (normals.len() as f64 / sum).sqrt()
+                } else {
+                    1.0
+                }
             }
             (Self::Density, &[pressure, kelvin]) => air::density(pressure, kelvin),
             (Self::SpecificHeat, &[kelvin]) => air::specific_heat(kelvin),

@@ -2,6 +2,7 @@
 
 use super::flip;
 use super::number::{self, Kind};
+use crate::caution::CautionId;
 use crate::outcome::{Comparison, Outcome, Verdict};
 use crate::quantity::{QuantityId, Unit};
 
@@ -64,9 +65,16 @@ pub fn answer(outcome: &Outcome) -> Vec<String> {
 
 fn of_candidate(outcome: &Outcome, candidate: &str) -> String {
     let primary = outcome.results.primary;
-    let row = rows(outcome, candidate)
-        .into_iter()
-        .find(|row| row.quantity == primary);
+    let of = |quantity| {
+        let mut rows = rows(outcome, candidate).into_iter();
+        rows.find(|row: &&Comparison| row.quantity == quantity)
+    };
+    let row = of(primary);
+    if let (Some(row), Some(wider)) = (row, of(QuantityId::OutletNormalised))
+        && outrun(outcome, candidate, row, wider)
+    {
+        return by_different_walls(outcome, candidate, row, wider);
+    }
     let (ours, theirs) = (
         label(outcome, candidate),
         label(outcome, &outcome.results.baseline),
@@ -75,12 +83,14 @@ fn of_candidate(outcome: &Outcome, candidate: &str) -> String {
         Some(row) => format!(
             "{} {}{}{}",
             statement(row, ours, theirs),
-            certainty(row),
+            certainty(outcome, candidate, row),
             flip::sentence(outcome, row).map_or_else(String::new, |sentence| format!(
                 " {}",
                 sentence.replace('`', "")
             )),
-            by_skins(outcome, candidate, row) + limited(outcome, candidate, row)
+            by_skins(outcome, candidate, row)
+                + &by_sensor(outcome, candidate, row)
+                + limited(outcome, candidate, row)
         ),
         None => format!(
             "There is no answer for {ours}: “{}” is not known for both it and {theirs}. \
@@ -88,6 +98,43 @@ fn of_candidate(outcome: &Outcome, candidate: &str) -> String {
             primary.label()
         ),
     }
+}
+
+/// Whether the skins answer with more than they can: their walls differ, and what remains when these may be a tenth nearer
+/// to the air behind them, or farther from it, is another verdict.
+fn outrun(outcome: &Outcome, candidate: &str, row: &Comparison, wider: &Comparison) -> bool {
+    row.quantity == QuantityId::OutletSurfaceNormalised
+        && has(outcome, candidate, CautionId::SkinsDiffer)
+        && wider.verdict != Some(Verdict::NotComparable)
+        && wider.verdict != row.verdict
+}
+
+fn has(outcome: &Outcome, cooler: &str, id: CautionId) -> bool {
+    let mut coolers = outcome.results.coolers.iter();
+    coolers.any(|known| known.cooler == cooler && known.cautions.contains(&id))
+}
+
+/// The answer where the walls differ too much for the skins' own.
+fn by_different_walls(
+    outcome: &Outcome,
+    candidate: &str,
+    row: &Comparison,
+    wider: &Comparison,
+) -> String {
+    let (ours, theirs) = (
+        label(outcome, candidate),
+        label(outcome, &outcome.results.baseline),
+    );
+    let skins = number::interval(&row.difference, Kind::Difference)
+        .map_or_else(String::new, |interval| {
+            format!(" ({})", number::with_unit(&interval, row.difference.unit))
+        });
+    format!(
+        "{} {} The outlet skins by themselves differ by more{skins}, but the two coolers' walls are not alike, and a skin that is          a tenth nearer to the air behind it undoes that: probes in the air, or walls and films in the session, would tell.{}",
+        statement(wider, ours, theirs),
+        certainty(outcome, candidate, wider),
+        limited(outcome, candidate, wider)
+    )
 }
 
 /// What the measurements do not show of a candidate, in a sentence; `None` where they show all that they compare.
@@ -134,6 +181,42 @@ fn by_skins(outcome: &Outcome, candidate: &str, row: &Comparison) -> String {
             number::with_unit(&interval, wider.difference.unit),
             wider.verdict.map_or(number::UNKNOWN, Verdict::words)
         ),
+        _ => String::new(),
+    }
+}
+
+/// What the engine's own sensor says where that is not what the answer says.
+fn by_sensor(outcome: &Outcome, candidate: &str, row: &Comparison) -> String {
+    let of_outlet = matches!(
+        row.quantity,
+        QuantityId::OutletNormalised
+            | QuantityId::OutletSurfaceNormalised
+            | QuantityId::OutletCharge
+            | QuantityId::OutletSurface
+    );
+    let sensor = rows(outcome, candidate)
+        .into_iter()
+        .find(|row| row.quantity == QuantityId::IntakeAir);
+    let shown = [Some(Verdict::Higher), Some(Verdict::Lower)];
+    match sensor {
+        Some(sensor)
+            if of_outlet
+                && row.verdict != Some(Verdict::NotComparable)
+                && shown.contains(&sensor.verdict)
+                && sensor.verdict != row.verdict =>
+        {
+            let way = if sensor.difference.value < 0.0 {
+                "cooler"
+            } else {
+                "warmer"
+            };
+            format!(
+                " The engine's own intake-air sensor says otherwise: {} {way} with {}, as read. Look at both before you rely on \
+                 either.",
+                number::size(&sensor.difference),
+                label(outcome, candidate)
+            )
+        }
         _ => String::new(),
     }
 }
@@ -192,9 +275,9 @@ fn statement(row: &Comparison, ours: &str, theirs: &str) -> String {
 }
 
 /// How sure the statement is.
-fn certainty(row: &Comparison) -> String {
+fn certainty(outcome: &Outcome, candidate: &str, row: &Comparison) -> String {
     if row.verdict == Some(Verdict::NotComparable) {
-        return "The cautions say why.".to_owned();
+        return why_not(outcome, candidate);
     }
     let Some(interval) = number::interval(&row.difference, Kind::Difference) else {
         return NO_INTERVALS.to_owned();
@@ -217,6 +300,40 @@ fn certainty(row: &Comparison) -> String {
             format!("As far as the doubt has been worked out, {interval}.")
         }
     }
+}
+
+/// Why a temperature does not compare, as far as the cautions about either cooler tell.
+fn why_not(outcome: &Outcome, candidate: &str) -> String {
+    let reasons = [
+        (
+            CautionId::OutletHotter,
+            "the outlet reads hotter than the inlet, which cannot be under load: are the two tanks swapped?",
+        ),
+        (
+            CautionId::BeyondAmbient,
+            "something reads colder than the cooling air, which cannot be",
+        ),
+        (CautionId::NotMeasurable, "a skin is not known well enough"),
+        (
+            CautionId::UnsteadySkin,
+            "a skin was read too early to tell where it was going",
+        ),
+        (
+            CautionId::Clipped,
+            "a reading lies at the end of its picture's scale",
+        ),
+    ];
+    let either = [candidate, outcome.results.baseline.as_str()];
+    let told = reasons
+        .into_iter()
+        .find(|(id, _)| either.iter().any(|cooler| has(outcome, cooler, *id)));
+    told.map_or_else(
+        || "The cautions say why.".to_owned(),
+        |(_, reason)| {
+            let ending = if reason.ends_with('?') { "" } else { "." };
+            format!("The reason: {reason}{ending} The cautions say where.")
+        },
+    )
 }
 
 /// How one quantity is spoken of.
