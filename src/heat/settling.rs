@@ -7,13 +7,13 @@
 pub const MOST_READINGS: usize = 48;
 
 /// Steps of the first look at τ, evenly in its logarithm.
-const LOOKS: usize = 12;
+const LOOKS: usize = 6;
 
 /// Most steps of the search that follows.
 const STEPS: usize = 40;
 
 /// How near the logarithm of τ is found.
-const CLOSE: f64 = 1e-7;
+const CLOSE: f64 = 1e-5;
 
 /// 1 − (√5 − 1)/2.
 const GOLDEN: f64 = 0.381_966_011_250_105_1;

@@ -36,7 +36,7 @@ pub const fn kind(quantity: QuantityId) -> Kind {
 
 /// How many decimals a value deserves; negative where even the units or tens say nothing.
 ///
-/// With a standard uncertainty so many that two significant digits of it are kept (GUM, JCGM 100:2008, 7.2.6).
+/// With a standard uncertainty so many that at most two significant digits of it are kept (GUM, JCGM 100:2008, 7.2.6).
 /// Without one a fixed number by unit, which is a judgement: a step about as fine as the instruments' own displays.
 #[must_use]
 pub fn decimals(q: &Q, kind: Kind) -> i32 {
@@ -57,10 +57,19 @@ fn without_far_draws(standard: f64, q: &Q) -> f64 {
     normal.unwrap_or(standard)
 }
 
-/// Decimals that keep two significant digits of a standard uncertainty.
+/// Decimals that keep two significant digits of a standard uncertainty, or one where its first three are from 355 to 949: a
+/// second one would be finer than a fifth of the uncertainty (Particle Data Group, Review of Particle Physics, Introduction
+/// 5.3, from memory).
 #[must_use]
 pub fn decimals_for(standard: f64) -> i32 {
-    (1 - exponent(standard, 1)).min(MOST_DECIMALS)
+    let exponent = exponent(standard, 2);
+    let first_three = standard / 10_f64.powi(exponent - 2);
+    let decimals = if first_three < 354.5 {
+        1 - exponent
+    } else {
+        -exponent
+    };
+    decimals.min(MOST_DECIMALS)
 }
 
 /// Decimals by unit, for values whose doubt is not known.
@@ -192,7 +201,7 @@ mod tests {
     }
 
     #[test]
-    fn two_digits_of_the_uncertainty_are_kept() {
+    fn one_or_two_digits_of_the_uncertainty_are_kept() {
         // GUM 7.2.6: y = 10.057 62 Ω with u = 27 mΩ is written 10.058 Ω.
         assert_eq!(
             decimals(&q(10.057_62, Unit::One, Some(0.027)), Kind::Level),
@@ -218,6 +227,18 @@ mod tests {
             decimals(&q(1.0, Unit::Kelvin, Some(0.0996)), Kind::Level),
             2
         );
+        // 0.354 is 0.35, 0.355 and 0.949 are 0.4 and 0.9, 0.95 is 1.0.
+        for (standard, kept) in [
+            (0.354, 2),
+            (0.356, 1),
+            (0.949, 1),
+            (0.951, 1),
+            (1.2, 1),
+            (4.0, 0),
+            (96.0, -1),
+        ] {
+            assert_eq!(decimals_for(standard), kept, "{standard}");
+        }
         assert_eq!(decimals(&q(1.0, Unit::Kelvin, Some(1e-12)), Kind::Level), 6);
     }
 

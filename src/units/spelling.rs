@@ -172,6 +172,36 @@ pub(super) fn find_in_any_case(unit: &str, dimension: Dimension) -> Option<Unit>
     })
 }
 
+/// What a pressure unit that says from where it is counted should be: a hint that followed only in its letters would be out
+/// by an atmosphere.
+fn gauge_or_absolute(unit: &str, dimension: Dimension) -> Option<String> {
+    if dimension != Dimension::Pressure {
+        return None;
+    }
+    let (kept, reference) = [
+        ("psig", "psi", "gauge"),
+        ("psia", "psi", "absolute"),
+        ("barg", "bar", "gauge"),
+        ("bara", "bar", "absolute"),
+        ("kPag", "kPa", "gauge"),
+        ("kPaa", "kPa", "absolute"),
+    ]
+    .into_iter()
+    .find_map(|(odd, kept, reference)| {
+        bare(unit)
+            .eq_ignore_ascii_case(odd)
+            .then_some((kept, reference))
+    })?;
+    let ending = if reference == "gauge" {
+        " (as where nothing is said)"
+    } else {
+        ""
+    };
+    Some(format!(
+        "write `{kept}`, and reference = \"{reference}\" on the instrument that measures it{ending}"
+    ))
+}
+
 /// The unit of a dimension with this spelling, or what is wrong with it.
 pub(super) fn resolve(unit: &str, dimension: Dimension) -> Result<Unit, Unreadable> {
     if let Some(found) = find(unit, dimension) {
@@ -192,6 +222,9 @@ pub(super) fn resolve(unit: &str, dimension: Dimension) -> Result<Unit, Unreadab
         ));
     }
     let what = format!("unknown unit `{shown}`");
+    if let Some(mend) = gauge_or_absolute(unit, dimension) {
+        return Err(Unreadable::new(what, mend));
+    }
     let mend = nearest(unit, dimension).map_or_else(
         || format!("write {}", spellings(dimension)),
         |near| format!("did you mean `{near}`?"),

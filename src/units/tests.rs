@@ -166,6 +166,19 @@ fn assert_rectangular(text: &str, dimension: Dimension, value: f64, low: f64, hi
 }
 
 #[test]
+fn a_pressure_that_says_from_where_it_is_counted_is_told_where_that_belongs() {
+    for (text, kept, reference) in [
+        ("20.2 psia", "`psi`", "\"absolute\""),
+        ("20.2 PSIG", "`psi`", "\"gauge\""),
+        ("1.4 bara", "`bar`", "\"absolute\""),
+        ("140 kPag", "`kPa`", "\"gauge\""),
+    ] {
+        let mend = parse(text, Dimension::Pressure).unwrap_err().mend;
+        assert!(mend.contains(kept) && mend.contains(reference), "{mend}");
+    }
+}
+
+#[test]
 fn plus_minus_in_every_spelling_and_place_of_the_unit() {
     for text in [
         "23.5 °C ± 0.5",
