@@ -15,6 +15,14 @@ pub enum Unit {
     /// Inside the engine Pa.
     #[serde(rename = "kPa")]
     Kilopascal,
+    /// For people who note pressures so; never in results.
+    #[serde(rename = "psi")]
+    #[schemars(skip)]
+    PoundPerSquareInch,
+    /// For people who note pressures so; never in results.
+    #[serde(rename = "bar")]
+    #[schemars(skip)]
+    Bar,
     /// A pure number.
     #[serde(rename = "1")]
     One,
@@ -40,6 +48,8 @@ impl Unit {
             Self::Celsius => "°C",
             Self::Kelvin => "K",
             Self::Kilopascal => "kPa",
+            Self::PoundPerSquareInch => "psi",
+            Self::Bar => "bar",
             Self::One => "1",
             Self::KilogramPerCubicMetre => "kg/m³",
             Self::Kilowatt => "kW",

@@ -100,7 +100,7 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
 fn print(arguments: &Arguments, outcome: &Outcome, folder: &Path, terminal: &Terminal) {
     match arguments.format {
         Format::Text => terminal.print(&report::terminal::summary(
-            outcome,
+            &report::noted::noted(outcome),
             Some(folder),
             terminal.width(),
             terminal.colour(),

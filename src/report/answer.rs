@@ -3,7 +3,7 @@
 use super::flip;
 use super::number::{self, Kind};
 use crate::caution::CautionId;
-use crate::outcome::{Comparison, Outcome, Verdict};
+use crate::outcome::{Comparison, Outcome, Q, Verdict};
 use crate::quantity::{QuantityId, Unit};
 
 /// Stands below the answer as long as no interval has been worked out.
@@ -45,6 +45,22 @@ pub fn rows<'a>(outcome: &'a Outcome, candidate: &str) -> Vec<&'a Comparison> {
         .collect();
     rows.sort_by_key(|row| (row.quantity != primary, row.quantity));
     rows
+}
+
+/// The figures of the only cooler of a session: what, the value, and its 95 % interval in brackets; none where there are others to
+/// compare it with.
+#[must_use]
+pub fn alone(outcome: &Outcome) -> Vec<[String; 3]> {
+    let [only] = outcome.results.coolers.as_slice() else {
+        return Vec::new();
+    };
+    let figure = |(&id, q): (&QuantityId, &Q)| {
+        let kind = number::kind(id);
+        let interval =
+            number::interval(q, kind).map_or_else(String::new, |ends| format!("({ends})"));
+        [id.label().to_owned(), number::value(q, kind), interval]
+    };
+    only.quantities.iter().map(figure).collect()
 }
 
 /// The answer, a paragraph per candidate; without mark-up, numbers and units held together by no-break spaces.
@@ -447,6 +463,17 @@ mod tests {
 
     #[test]
     fn one_cooler_has_nothing_to_be_compared_with() {
+        let figures = alone(&fixture::alone());
+        assert_eq!(
+            figures.len(),
+            fixture::alone().results.coolers[0].quantities.len()
+        );
+        assert!(
+            figures
+                .iter()
+                .any(|[label, value, _]| { label == "Inlet tank skin" && value.ends_with("°C") })
+        );
+        assert!(alone(&fixture::outcome(true)).is_empty());
         assert_eq!(
             said(&fixture::alone()),
             "The session has one cooler, Original, moulded tanks: there is nothing to compare it with."

@@ -27,6 +27,7 @@ pub fn report(outcome: &Outcome) -> String {
         }
         comparison(&mut page, outcome, candidate);
     }
+    alone(&mut page, &answer::alone(outcome));
     cautions(&mut page, outcome);
     conditions(&mut page, outcome);
     // Writing to a String cannot fail.
@@ -61,6 +62,18 @@ fn comparison(page: &mut String, outcome: &Outcome, candidate: &str) {
     page.push_str(
         "\nEvery verdict is at 95\u{a0}% and taken alone; the first row answers the question.\n",
     );
+}
+
+/// The figures of a cooler that is compared with none.
+fn alone(page: &mut String, figures: &[[String; 3]]) {
+    if figures.is_empty() {
+        return;
+    }
+    page.push_str("\n| | value | 95\u{a0}% interval |\n| --- | ---: | ---: |\n");
+    for [label, value, interval] in figures {
+        let interval = interval.trim_matches(['(', ')']);
+        let _ = writeln!(page, "| {label} | {value} | {interval} |");
+    }
 }
 
 fn line(page: &mut String, row: &Comparison, primary: bool) {

@@ -15,6 +15,7 @@ pub mod html;
 pub mod json;
 pub mod labels;
 pub mod markdown;
+pub mod noted;
 pub mod number;
 pub mod places;
 pub mod table;
@@ -103,10 +104,11 @@ pub fn write(
     let comparison =
         csv::comparison(&results.comparison, marks).map_err(|e| fault("comparison.csv", &e))?;
     let json = json::results(results).map_err(|e| fault("results.json", &e))?;
+    let noted = noted::noted(outcome);
     folder.write_with("report.html", |file| {
-        html::write(file, outcome, pictures, &|name| folder.read(name))
+        html::write(file, &noted, pictures, &|name| folder.read(name))
     })?;
-    folder.write("report.md", markdown::report(outcome).as_bytes())?;
+    folder.write("report.md", markdown::report(&noted).as_bytes())?;
     folder.write("readings.csv", &readings)?;
     folder.write("comparison.csv", &comparison)?;
     folder.write("results.json", &json)

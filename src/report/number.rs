@@ -77,7 +77,8 @@ fn fixed(unit: Unit, value: f64, kind: Kind) -> i32 {
     match unit {
         Unit::Celsius | Unit::Kelvin | Unit::WattPerKelvin => 1,
         Unit::Kilopascal if kind == Kind::Level => 1,
-        Unit::Kilopascal | Unit::Kilowatt => 2,
+        Unit::Kilopascal | Unit::Kilowatt | Unit::PoundPerSquareInch => 2,
+        Unit::Bar => 3,
         Unit::One | Unit::KilogramPerCubicMetre => 3,
         // Its size depends on the cooler by powers of ten, so three significant digits.
         Unit::PerMetreToTheFourth => (2 - exponent(value, 2)).min(MOST_DECIMALS),

@@ -172,7 +172,7 @@ fn matters(table: &Table<'_>, primary: Option<QuantityId>) -> Option<Declared> {
     let unit = primary.map_or(Unit::Celsius, QuantityId::unit);
     let dimension = match unit {
         Unit::Celsius | Unit::Kelvin => Dimension::TemperatureDifference,
-        Unit::Kilopascal => Dimension::Pressure,
+        Unit::Kilopascal | Unit::PoundPerSquareInch | Unit::Bar => Dimension::Pressure,
         Unit::One => Dimension::Ratio,
         Unit::KilogramPerCubicMetre => Dimension::Density,
         Unit::Kilowatt | Unit::WattPerKelvin | Unit::PerMetreToTheFourth => {

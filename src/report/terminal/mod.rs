@@ -58,6 +58,7 @@ pub fn summary(
     for candidate in answer::candidates(outcome) {
         page.comparison(outcome, candidate);
     }
+    page.alone(&answer::alone(outcome));
     if budget {
         page.budget(outcome);
     }
@@ -154,6 +155,28 @@ impl Page {
                 "* answers the question"
             };
             self.paragraph("", note, Style::new());
+        }
+    }
+
+    /// The figures of a cooler that is compared with none.
+    fn alone(&mut self, figures: &[[String; 3]]) {
+        if figures.is_empty() {
+            return;
+        }
+        self.blank();
+        let widest = |column: usize| {
+            let widths = figures.iter().map(|figure| figure[column].width());
+            widths.max().unwrap_or(0)
+        };
+        let widths = [widest(1), widest(2)];
+        for [label, value, interval] in figures {
+            let cells = [value.clone(), interval.clone()];
+            let line = lay_out(label, widest(0), &cells, &widths, 1);
+            if line.width() <= self.width {
+                self.line(&line, Style::new());
+            } else {
+                self.paragraph("", &format!("{label}: {value} {interval}"), Style::new());
+            }
         }
     }
 

@@ -1,0 +1,158 @@
+//! The outcome for people: pressures in the unit that the session's notes are written in.
+//!
+//! Files for machines keep the units of the results; who reads gauges in psi gets a report in psi.
+
+use std::borrow::Cow;
+
+use crate::outcome::{Flip, Outcome, Q};
+use crate::quantity::Unit;
+
+/// Labels of the notes that say how pressures are read.
+const PRESSURES: [&str; 3] = ["Inlet pressure", "Outlet pressure", "Differential pressure"];
+
+/// kPa in a psi: from the pound-force and the inch (from memory).
+const PSI: f64 = 6.894_757_293_168;
+
+/// kPa in a bar.
+const BAR: f64 = 100.0;
+
+/// The outcome with pressures in the unit of its notes; as it is where these are in kPa, in several units or none.
+#[must_use]
+pub fn noted(outcome: &Outcome) -> Cow<'_, Outcome> {
+    let Some((unit, kilopascals)) = unit(outcome) else {
+        return Cow::Borrowed(outcome);
+    };
+    let mut noted = outcome.clone();
+    let turn = |q: &mut Q| turn(q, unit, kilopascals);
+    let results = &mut noted.results;
+    for cooler in &mut results.coolers {
+        cooler.quantities.values_mut().for_each(turn);
+    }
+    for row in &mut results.comparison {
+        [
+            &mut row.baseline_value,
+            &mut row.candidate_value,
+            &mut row.difference,
+        ]
+        .into_iter()
+        .for_each(turn);
+        if let Some(flip) = &mut row.flip {
+            turn_flip(flip, unit, kilopascals);
+        }
+    }
+    for budget in &mut results.budget {
+        if let Some(advice) = &mut budget.advice {
+            turn(&mut advice.known_exactly);
+            advice.with_action.iter_mut().for_each(turn);
+        }
+    }
+    Cow::Owned(noted)
+}
+
+/// The unit of all noted tap pressures, and how many kPa it is.
+fn unit(outcome: &Outcome) -> Option<(Unit, f64)> {
+    let runs = outcome.conditions.iter();
+    let mut units = runs.flat_map(|run| &run.notes).filter_map(|(label, text)| {
+        PRESSURES
+            .contains(&label.as_str())
+            .then(|| unit_of(text.as_str()))
+    });
+    let first = units.next()??;
+    units
+        .all(|other| other == Some(first))
+        .then_some(first)
+        .map(|unit| (unit, if unit == Unit::Bar { BAR } else { PSI }))
+}
+
+/// The unit in a note, where it is another than that of the results.
+fn unit_of(text: &str) -> Option<Unit> {
+    let mut words = text.split(|c: char| !c.is_alphabetic());
+    words.find_map(|word| match word {
+        "psi" => Some(Unit::PoundPerSquareInch),
+        "bar" => Some(Unit::Bar),
+        _ => None,
+    })
+}
+
+fn turn(q: &mut Q, unit: Unit, kilopascals: f64) {
+    if q.unit != Unit::Kilopascal {
+        return;
+    }
+    q.unit = unit;
+    q.value /= kilopascals;
+    for part in [&mut q.low, &mut q.high, &mut q.standard_uncertainty] {
+        if let Some(part) = part {
+            *part /= kilopascals;
+        }
+    }
+}
+
+fn turn_flip(flip: &mut Flip, unit: Unit, kilopascals: f64) {
+    if flip.unit != Unit::Kilopascal.symbol() {
+        return;
+    }
+    unit.symbol().clone_into(&mut flip.unit);
+    for part in [
+        &mut flip.value,
+        &mut flip.stated,
+        &mut flip.standard_uncertainty,
+    ] {
+        *part /= kilopascals;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::QuantityId;
+    use crate::report::{fixture, terminal};
+
+    fn with_notes(notes: &[&str]) -> Outcome {
+        let mut outcome = fixture::outcome(true);
+        for (run, note) in outcome.conditions.iter_mut().zip(notes) {
+            run.notes
+                .push(("Inlet pressure".to_owned(), (*note).to_owned()));
+            run.notes
+                .push(("Barometer".to_owned(), "14.6 psi".to_owned()));
+        }
+        outcome
+    }
+
+    #[test]
+    fn pressures_are_told_in_the_unit_of_the_notes() {
+        let outcome = with_notes(&["23.4 psi ± 0.1", "22.9 psi"]);
+        let told = noted(&outcome);
+        let of = |outcome: &Outcome| {
+            let rows = outcome.results.comparison.iter();
+            let mut rows = rows.filter(|row| row.quantity == QuantityId::PressureDrop);
+            rows.next().unwrap().clone()
+        };
+        let (before, after) = (of(&outcome), of(&told));
+        assert_eq!(after.difference.unit, Unit::PoundPerSquareInch);
+        let ratio = before.difference.value / after.difference.value;
+        assert!((ratio - PSI).abs() < 1e-9, "{ratio}");
+        let reach = before.difference.reach().unwrap() / after.difference.reach().unwrap();
+        assert!((reach - PSI).abs() < 1e-9, "{reach}");
+        let text = terminal::summary(&told, None, 100, false, false);
+        assert!(text.contains(" psi") && !text.contains(" kPa"), "{text}");
+    }
+
+    #[test]
+    fn other_or_mixed_units_are_left_alone() {
+        for notes in [
+            ["148 kPa", "139 kPa"],
+            ["23.4 psi", "1.4 bar"],
+            ["148 kPa", "22 psi"],
+        ] {
+            let outcome = with_notes(&notes);
+            assert!(matches!(noted(&outcome), Cow::Borrowed(_)), "{notes:?}");
+        }
+        let bar = with_notes(&["1.48 bar", "1.39 bar"]);
+        let told = noted(&bar);
+        let rows = told.results.comparison.iter();
+        assert!(
+            rows.map(|row| row.baseline_value.unit)
+                .any(|unit| unit == Unit::Bar)
+        );
+    }
+}
