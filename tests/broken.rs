@@ -545,3 +545,31 @@ fn results_are_not_put_over_somebodys_files() {
         assert!(before == contents(folder.path()), "{}", place.display());
     }
 }
+
+/// What is only expected is for `plan`; `compare` says so and writes nothing.
+#[test]
+fn a_session_of_expectations_alone_is_sent_to_plan() {
+    let folder = tempfile::tempdir().unwrap();
+    let session = folder.path().join("session.toml");
+    let runs = ["a", "b"].map(|cooler| {
+        format!(
+            "[[run]]\ncooler = \"{cooler}\"\nexpect = {{ inlet = \"70 °C\", outlet = \"33 °C\" }}\n"
+        )
+    });
+    let text_of = format!(
+        "[conditions]\nambient = \"18 °C ± 1\"\nreflected = \"20 °C ± 2\"\n[instrument.pistol]\nemissivity = 0.95\n\
+         [surface.s]\nemissivity = \"0.94 ± 0.02\"\n[cooler.a]\ninlet = \"s\"\noutlet = \"s\"\n[cooler.b]\ninlet = \"s\"\n\
+         outlet = \"s\"\n{}",
+        runs.concat()
+    );
+    std::fs::write(&session, text_of).unwrap();
+    let output = run("compare", &session, &[]);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(
+        text(&output.stderr).contains("endtank plan"),
+        "{}",
+        text(&output.stderr)
+    );
+    assert_eq!(contents(folder.path()).len(), 1);
+    assert!(run("plan", &session, &[]).status.success());
+}

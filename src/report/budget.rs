@@ -146,7 +146,7 @@ fn sentences(what: &str, advice: &BudgetAdvice, now: String) -> String {
 #[must_use]
 pub fn reach(q: &Q) -> Option<String> {
     let reach = q.reach()?;
-    let number = number::typeset(reach, number::decimals_for(reach));
+    let number = number::typeset(reach, number::two_digits(reach));
     Some(format!(
         "±{NO_BREAK_SPACE}{}",
         number::with_unit(&number, q.unit)

@@ -152,7 +152,7 @@ mod tests {
                 .map(|said| said.replace('\u{a0}', " "))
                 .as_deref(),
             Some(
-                "That holds unless the reflected temperature were above 21.26 °C (taken: 20.00 °C)."
+                "That holds unless the reflected temperature were above 21.3 °C (taken: 20.0 °C)."
             )
         );
     }

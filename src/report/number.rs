@@ -57,6 +57,12 @@ fn without_far_draws(standard: f64, q: &Q) -> f64 {
     normal.unwrap_or(standard)
 }
 
+/// Decimals that keep two significant digits, as of an uncertainty that is itself what is told (GUM 7.2.6).
+#[must_use]
+pub fn two_digits(uncertainty: f64) -> i32 {
+    (1 - exponent(uncertainty, 1)).min(MOST_DECIMALS)
+}
+
 /// Decimals that keep two significant digits of a standard uncertainty, or one where its first three are from 355 to 949: a
 /// second one would be finer than a fifth of the uncertainty (Particle Data Group, Review of Particle Physics, Introduction
 /// 5.3, from memory).

@@ -58,7 +58,7 @@ pub fn summary(
     for candidate in answer::candidates(outcome) {
         page.comparison(outcome, candidate);
     }
-    page.alone(&answer::alone(outcome));
+    page.figures(&answer::alone(outcome));
     if budget {
         page.budget(outcome);
     }
@@ -159,7 +159,7 @@ impl Page {
     }
 
     /// The figures of a cooler that is compared with none.
-    fn alone(&mut self, figures: &[[String; 3]]) {
+    fn figures(&mut self, figures: &[[String; 3]]) {
         if figures.is_empty() {
             return;
         }
