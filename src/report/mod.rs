@@ -16,6 +16,7 @@ pub mod json;
 pub mod labels;
 pub mod markdown;
 pub mod number;
+pub mod origin;
 pub mod places;
 pub mod table;
 pub mod terminal;
