@@ -265,6 +265,10 @@ mod tests {
                 None => argument.get_value_names().unwrap()[0].to_string(),
             };
             assert!(page.contains(&name), "{}: {name}", command.get_name());
+            // What clap words itself changes with the command.
+            if ["help", "version"].contains(&argument.get_id().as_str()) {
+                continue;
+            }
             let help = argument.get_help().unwrap().to_string();
             let first = in_ascii(help.lines().next().unwrap());
             assert!(page.contains(&first), "{}: {first}", command.get_name());

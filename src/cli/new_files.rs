@@ -4,7 +4,7 @@ use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use tempfile::NamedTempFile;
+use crate::report::hidden_file;
 
 /// What is wrong, and what to do.
 pub(super) type Trouble = (String, String);
@@ -41,7 +41,7 @@ pub(super) fn store(
     fs::create_dir_all(folder).map_err(failed)?;
     let mut ready = Vec::new();
     for (target, bytes) in files {
-        let mut file = hidden(folder).map_err(failed)?;
+        let mut file = hidden_file(folder).map_err(failed)?;
         file.write_all(bytes).map_err(failed)?;
         ready.push((file, target));
     }
@@ -61,16 +61,4 @@ pub(super) fn store(
         named.push(target);
     }
     Ok(())
-}
-
-/// A hidden file in a folder, with the permissions of any new file.
-fn hidden(folder: &Path) -> std::io::Result<NamedTempFile> {
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".endtank-");
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        builder.permissions(fs::Permissions::from_mode(0o666));
-    }
-    builder.tempfile_in(folder)
 }

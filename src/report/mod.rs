@@ -21,7 +21,7 @@ pub mod places;
 pub mod table;
 pub mod terminal;
 
-pub use folder::{Folder, Purpose, WriteError, write_new};
+pub use folder::{Folder, Purpose, WriteError, hidden_file, write_new};
 
 use crate::caution::{Caution, CautionId};
 use crate::outcome::{Outcome, Verdict};
