@@ -248,6 +248,9 @@ mod tests {
     /// What a reader sees of a page, without its marks.
     fn plain(page: &str) -> String {
         let mut plain = page.replace("\\-", "-");
+        for quote in ["\\*(Aq", "\\(aq", "\\[aq]", "\\\'"] {
+            plain = plain.replace(quote, "'");
+        }
         for mark in ["\\fB", "\\fI", "\\fR", "\\fP"] {
             plain = plain.replace(mark, "");
         }
