@@ -6,6 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::caution::{Caution, CautionId};
+use crate::correct::EmissivityOrigin;
 use crate::measure::Shown;
 use crate::place::kind;
 use crate::quantity::{QuantityId, Unit};
@@ -177,6 +178,9 @@ pub struct Reading {
     /// Emissivity of the surface.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub emissivity: Option<Q>,
+    /// Where that comes from.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub emissivity_origin: Option<EmissivityOrigin>,
     /// Reflected apparent temperature.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub reflected: Option<Q>,

@@ -6,7 +6,7 @@ mod workshop;
 use std::io::Read;
 use std::process::Stdio;
 
-use workshop::{contents, program, run, sample, text};
+use workshop::{contents, copy, program, repository, results, run, sample, text};
 
 #[test]
 fn annotate_writes_one_picture_for_each_snapshot_and_nothing_else() {
@@ -106,6 +106,85 @@ fn completions_name_the_commands_in_every_shell() {
         for command in ["compare", "annotate", "check", "demo"] {
             assert!(script.contains(command), "{shell}: {command}");
         }
+    }
+}
+
+#[test]
+fn man_prints_one_page_or_writes_all_and_replaces_none() {
+    let output = program().arg("man").output().unwrap();
+    assert!(output.status.success());
+    let page = text(&output.stdout);
+    assert!(
+        page.contains(".TH endtank 1") && page.contains(".SH \"EXIT STATUS\""),
+        "{page}"
+    );
+    let folder = tempfile::tempdir().unwrap();
+    let write = || {
+        let mut command = program();
+        command.args(["man", "--folder", "man/man1"]);
+        command.current_dir(folder.path()).output().unwrap()
+    };
+    let output = write();
+    assert!(output.status.success(), "{}", text(&output.stderr));
+    let written = contents(&folder.path().join("man/man1"));
+    assert_eq!(text(&output.stdout).lines().count(), written.len());
+    assert_eq!(
+        written[&folder.path().join("man/man1/endtank.1")],
+        page.as_bytes()
+    );
+    assert!(written.contains_key(&folder.path().join("man/man1/endtank-compare.1")));
+    let output = write();
+    assert_eq!(output.status.code(), Some(1));
+    assert!(text(&output.stderr).contains("endtank.1 exists already"));
+    assert!(text(&output.stderr).contains("--folder"));
+    assert!(written == contents(&folder.path().join("man/man1")));
+}
+
+#[test]
+fn readings_say_where_their_emissivity_comes_from() {
+    let folder = tempfile::tempdir().unwrap();
+    copy(&repository("tests/data/sessions/patches"), folder.path());
+    let session = folder.path().join("session.toml");
+    let written = std::fs::read_to_string(&session).unwrap();
+    let stated = "[surface.moulded]\nemissivity = 0.94";
+    assert!(written.contains(stated));
+    let preset = written.replace(stated, "[surface.moulded]\nlike = \"plastic-black\"");
+    std::fs::write(&session, preset).unwrap();
+    let results = results(&session);
+    let origin = |run: &str, region: &str| {
+        let mut readings = results["readings"].as_array().unwrap().iter();
+        let reading = readings.find(|reading| reading["run"] == run && reading["region"] == region);
+        reading.unwrap()["emissivity_origin"].clone()
+    };
+    // Solved once, used wherever the surface is.
+    for run in ["with tape", "without tape"] {
+        let patch = origin(run, "hot");
+        assert_eq!(patch["kind"], "patch");
+        assert_eq!(patch["surfaces"], serde_json::json!(["tape"]));
+        assert_eq!(patch["runs"], serde_json::json!(["with tape"]));
+    }
+    let contact = origin("without probe", "hot");
+    assert_eq!(contact["kind"], "contact");
+    assert_eq!(contact["runs"], serde_json::json!(["with probe"]));
+    let tape = origin("without tape", "taped cold");
+    assert_eq!(
+        (&tape["kind"], &tape["written"]),
+        (&"stated".into(), &"0.95 ± 0.02".into())
+    );
+    let plastic = origin("with probe", "cold");
+    assert_eq!(
+        (&plastic["kind"], &plastic["name"]),
+        (&"preset".into(), &"plastic-black".into())
+    );
+    assert!(!plastic["sources"].as_array().unwrap().is_empty());
+    let page = std::fs::read_to_string(folder.path().join("session-results/report.html")).unwrap();
+    for said in [
+        "emissivity measured against a patch of tape in with tape",
+        "emissivity measured against a contact probe in with probe",
+        "emissivity stated in the session: 0.95 ±\u{a0}0.02",
+        "emissivity preset plastic-black (J. H. Henninger 1984 and ",
+    ] {
+        assert!(page.contains(said), "{said}");
     }
 }
 

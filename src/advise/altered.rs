@@ -382,6 +382,7 @@ fn surface(preset: &Preset) -> Surface {
     Surface {
         name: preset.name.clone(),
         like: Some(preset.name.clone()),
+        preset_emissivity: true,
         emissivity: Emissivity::Stated(Declared {
             place: format!("surface.{} (advised).emissivity", preset.name),
             dimension: Dimension::Ratio,

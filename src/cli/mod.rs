@@ -6,7 +6,9 @@ mod compare;
 mod completions;
 mod demo;
 mod draws;
+mod man;
 mod new;
+mod new_files;
 mod plan;
 mod progress;
 mod read;
@@ -68,6 +70,7 @@ enum Command {
     Surfaces(surfaces::Arguments),
     Demo(demo::Arguments),
     Completions(completions::Arguments),
+    Man(man::Arguments),
 }
 
 /// Runs the command line of this process.
@@ -86,6 +89,7 @@ pub fn run() -> Status {
         Command::Surfaces(arguments) => surfaces::run(arguments, &terminal),
         Command::Demo(arguments) => demo::run(arguments, &terminal),
         Command::Completions(arguments) => completions::run(arguments),
+        Command::Man(arguments) => man::run(arguments, &terminal),
     }
 }
 

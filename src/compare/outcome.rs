@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::{Evidence, budget, cautions, flip, grounds, primary, pulls, verdict};
 use crate::caution::{Caution, CautionId};
-use crate::correct::{Reading, Source};
+use crate::correct::{self, Reading, Source};
 use crate::model::Slot;
 use crate::outcome::{
     Comparison, CoolerResult, InputFile, Outcome, Picture, Q, Reading as ReadingResult, Results,
@@ -144,6 +144,7 @@ fn reading_result(
         emissivity: reading
             .emissivity
             .and_then(|slot| of_slot(evidence, slot, Unit::One)),
+        emissivity_origin: correct::emissivity_origin(session, evidence.readings, reading),
         reflected: reading
             .reflected
             .and_then(|slot| of_slot(evidence, slot, Unit::Celsius)),

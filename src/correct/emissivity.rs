@@ -9,7 +9,7 @@ use super::reading::Source;
 use super::{Reading, notes};
 use crate::diagnostics::Problem;
 use crate::model::{Builder, DetectorSlot, Domain, Slot};
-use crate::session::{Emissivity, Role, Session, Span};
+use crate::session::{Contact, Emissivity, Role, Session, Span};
 
 /// Emissivities that were solved, by surface and cooler; stated ones are made on demand.
 #[derive(Debug, Default)]
@@ -107,16 +107,17 @@ pub(super) fn stated(
 }
 
 /// One surface of one cooler whose emissivity is to be solved.
-struct Solving<'a> {
-    session: &'a Session,
-    readings: &'a [Reading],
-    surface: usize,
-    cooler: usize,
+#[derive(Clone, Copy)]
+pub(super) struct Solving<'a> {
+    pub(super) session: &'a Session,
+    pub(super) readings: &'a [Reading],
+    pub(super) surface: usize,
+    pub(super) cooler: usize,
 }
 
-impl Solving<'_> {
+impl<'a> Solving<'a> {
     /// The tank's own readings on this surface that pass a test.
-    fn beside(&self, test: impl Fn(&Reading) -> bool) -> Vec<&Reading> {
+    fn beside(self, test: impl Fn(&Reading) -> bool) -> Vec<&'a Reading> {
         self.readings
             .iter()
             .filter(|reading| reading.role == Role::Tank && reading.cooler == self.cooler)
@@ -125,50 +126,51 @@ impl Solving<'_> {
     }
 
     /// A ratio for every patch that lies on this surface in the picture.
-    fn solved_on_patches(&self, model: &mut Builder) -> Vec<Slot> {
-        let patches = self
-            .readings
+    fn solved_on_patches(self, model: &mut Builder) -> Vec<Slot> {
+        self.patches()
+            .flat_map(|(patch, skins)| match self.own_signal(patch, model) {
+                Some(own) => ratios(&skins, model, |_, _| own),
+                None => Vec::new(),
+            })
+            .collect()
+    }
+
+    /// The patches that tell it, each with the tank's own readings beside it in the picture.
+    pub(super) fn patches(self) -> impl Iterator<Item = (&'a Reading, Vec<&'a Reading>)> {
+        self.readings
             .iter()
-            .filter(|reading| reading.role == Role::Patch && reading.cooler == self.cooler);
-        patches
-            .flat_map(|patch| {
+            .filter(move |reading| reading.role == Role::Patch && reading.cooler == self.cooler)
+            .filter(move |patch| self.is_known(patch))
+            .map(move |patch| {
                 let skins = self.beside(|tank| {
                     tank.run == patch.run
                         && tank.tank == patch.tank
                         && snapshot(tank) == snapshot(patch)
                 });
-                match self.own_signal(patch, model) {
-                    Some(own) => ratios(&skins, model, |_, _| own),
-                    None => Vec::new(),
-                }
+                (patch, skins)
             })
-            .collect()
+            .filter(|(_, skins)| !skins.is_empty())
+    }
+
+    /// Whether a patch's own emissivity is stated.
+    fn is_known(self, patch: &Reading) -> bool {
+        patch
+            .surface
+            .and_then(|surface| self.session.surfaces.get(surface))
+            .is_some_and(|surface| matches!(surface.emissivity, Emissivity::Stated(_)))
     }
 
     /// The blackbody signal at a patch's temperature; `None` where its own emissivity is not stated.
-    fn own_signal(&self, patch: &Reading, model: &mut Builder) -> Option<Slot> {
+    fn own_signal(self, patch: &Reading, model: &mut Builder) -> Option<Slot> {
         let emissivity = stated(self.session, patch.surface?, self.cooler, model)?;
         let reflected = model.signal(patch.detector, patch.reflected?);
         Some(model.skin_signal(patch.leaving, reflected, emissivity))
     }
 
     /// A ratio for every contact reading of a tank with this surface.
-    fn solved_on_contacts(&self, model: &mut Builder) -> Vec<Slot> {
-        let runs = self
-            .session
-            .runs
-            .iter()
-            .enumerate()
-            .filter(|(_, run)| run.cooler == self.cooler);
-        runs.flat_map(|(index, run)| run.contacts.iter().map(move |contact| (index, contact)))
-            .filter(|(_, contact)| {
-                contact
-                    .surface
-                    .is_none_or(|surface| surface == self.surface)
-            })
-            .flat_map(|(index, contact)| {
-                let skins =
-                    self.beside(|tank| tank.run == index && tank.tank == Some(contact.tank));
+    fn solved_on_contacts(self, model: &mut Builder) -> Vec<Slot> {
+        self.contacts()
+            .flat_map(|(_, contact, skins)| {
                 let kelvin = notes::contact(self.session, &contact.temperature, model);
                 ratios(&skins, model, |model, detector| {
                     model.signal(detector, kelvin)
@@ -177,7 +179,29 @@ impl Solving<'_> {
             .collect()
     }
 
-    fn no_patch(&self, span: &Span) -> Problem {
+    /// The contact readings that tell it, each with its run and the tank's own readings in that run.
+    pub(super) fn contacts(self) -> impl Iterator<Item = (usize, &'a Contact, Vec<&'a Reading>)> {
+        let runs = self
+            .session
+            .runs
+            .iter()
+            .enumerate()
+            .filter(move |(_, run)| run.cooler == self.cooler);
+        runs.flat_map(|(index, run)| run.contacts.iter().map(move |contact| (index, contact)))
+            .filter(move |(_, contact)| {
+                contact
+                    .surface
+                    .is_none_or(|surface| surface == self.surface)
+            })
+            .map(move |(index, contact)| {
+                let skins =
+                    self.beside(|tank| tank.run == index && tank.tank == Some(contact.tank));
+                (index, contact, skins)
+            })
+            .filter(|(.., skins)| !skins.is_empty())
+    }
+
+    fn no_patch(self, span: &Span) -> Problem {
         let (surface, cooler) = self.names();
         let unstated = self
             .readings
@@ -209,7 +233,7 @@ impl Solving<'_> {
         )
     }
 
-    fn no_contact(&self, span: &Span) -> Problem {
+    fn no_contact(self, span: &Span) -> Problem {
         let (surface, cooler) = self.names();
         Problem::at(
             span.clone(),
@@ -220,7 +244,7 @@ impl Solving<'_> {
         )
     }
 
-    fn names(&self) -> (&str, &str) {
+    fn names(self) -> (&'a str, &'a str) {
         (
             &self.session.surfaces[self.surface].name,
             &self.session.coolers[self.cooler].label,

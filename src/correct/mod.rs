@@ -11,12 +11,14 @@ mod emissivity;
 mod explain;
 mod instrument_error;
 pub(crate) mod notes;
+mod origin;
 mod poor_evidence;
 mod reading;
 mod reflected;
 mod setting;
 
 pub use instrument_error::{ASSUMED_DRIFT, accuracy_limit, instrument_limit, instrument_of};
+pub use origin::{EmissivityOrigin, emissivity_origin};
 pub use reading::{Reading, Source};
 pub use setting::stored_signal;
 

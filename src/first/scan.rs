@@ -140,6 +140,9 @@ fn look(folder: &Path, file: &str, grid: String) -> Result<Found, String> {
     let marks = marks(&regions, &meaning);
     let drawing = match &colours {
         Some(colours) => picture::grid_in_colours(colours, file, &marks),
+        None if matches!(meaning, Meaning::Unknown { .. }) => {
+            picture::grid_of_numbers(&image, file, &marks)
+        }
         None => picture::grid(&image, file, &marks),
     };
     Ok(Found {

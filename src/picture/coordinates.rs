@@ -14,6 +14,8 @@ use super::scale::Scale;
 use super::text::{Style, draw, width};
 use crate::load::ThermalImage;
 use crate::locate::shape::Shape;
+use crate::session::Pixels;
+use crate::units::temperature::ZERO_CELSIUS;
 
 const NUMBERS: Style = Style::new(13.0, false, ink::TEXT);
 /// Letters of the title.
@@ -43,8 +45,44 @@ pub fn grid(
     if image.width() == 0 || image.height() == 0 {
         return Err(PictureError::Empty);
     }
-    let values = Grid::of(image);
-    let plan = Plan::new(&values, title);
+    drawn(&Grid::of(image), title, regions, legend::SHOWN)
+}
+
+/// Draws a picture as [`grid`] does where it is not known what its numbers mean: coloured by the numbers as stored.
+///
+/// # Errors
+/// The picture has no pixels, or the drawing cannot be made.
+pub fn grid_of_numbers(
+    image: &ThermalImage,
+    title: &str,
+    regions: &[GridRegion],
+) -> Result<Vec<u8>, PictureError> {
+    if image.width() == 0 || image.height() == 0 {
+        return Err(PictureError::Empty);
+    }
+    let mut values = Grid::of(image);
+    if let Pixels::Linear { step, zero } = image.pixels {
+        let stored = |celsius: f32| (f64::from(celsius) + ZERO_CELSIUS - zero) / step;
+        for value in &mut values.celsius {
+            *value = stored(*value) as f32;
+        }
+    }
+    drawn(
+        &values,
+        title,
+        regions,
+        "Numbers as stored; what they mean is to be filled in",
+    )
+}
+
+/// The drawing of numbers, with the words above their scale.
+fn drawn(
+    values: &Grid,
+    title: &str,
+    regions: &[GridRegion],
+    heading: &str,
+) -> Result<Vec<u8>, PictureError> {
+    let plan = Plan::new(values, title);
     let mut canvas = Canvas::new(plan.size.0, plan.size.1)?;
     let scale = Scale::of(&values.celsius).unwrap_or(Scale {
         low: 0.0,
@@ -67,7 +105,7 @@ pub fn grid(
     if values.celsius.iter().any(|t| t.is_finite()) {
         let beyond = Beyond::of(&values.celsius, scale);
         let wide = plan.legend.width;
-        legend(&mut canvas, legend::SHOWN, below, wide, scale, beyond);
+        legend(&mut canvas, heading, below, wide, scale, beyond);
     } else {
         legend::nothing(&mut canvas, below);
     }

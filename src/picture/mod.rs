@@ -30,7 +30,7 @@ mod text;
 mod thumbnail;
 
 pub use annotate::{RegionNote, annotate};
-pub use coordinates::{GridRegion, grid, grid_in_colours};
+pub use coordinates::{GridRegion, grid, grid_in_colours, grid_of_numbers};
 pub use corrected::{CorrectedRegion, Shows};
 pub use scale::Scale;
 pub use side_by_side::{MOST_PANELS, MOST_ROWS, Panel, PanelRow, side_by_side};

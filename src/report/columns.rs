@@ -1,5 +1,4 @@
-//! The columns of the two tables: the one list that the CSV files, the report's table and the documentation are written
-//! from.
+//! The columns of the tables: the one list that the CSV files and their documentation are written from.
 
 use std::fmt::Write as _;
 
@@ -29,8 +28,6 @@ pub struct Column<R> {
     pub name: &'static str,
     /// Its unit; `None` for words and counts, and where the row states its own.
     pub unit: Option<Unit>,
-    /// Its heading in the report; `None` where only the CSV file has it.
-    pub heading: Option<&'static str>,
     /// What it means, in a sentence.
     pub description: &'static str,
     /// What stands in it for a row.
@@ -88,18 +85,16 @@ fn doubt(q: Option<&Q>) -> Cell {
     number(q.and_then(|q| q.standard_uncertainty))
 }
 
-/// A column: name, unit, heading in the report, description, getter.
+/// A column: name, unit, description, getter.
 pub(super) const fn column<R>(
     name: &'static str,
     unit: Option<Unit>,
-    heading: Option<&'static str>,
     description: &'static str,
     get: fn(&R) -> Cell,
 ) -> Column<R> {
     Column {
         name,
         unit,
-        heading,
         description,
         get,
     }
@@ -109,60 +104,61 @@ const CELSIUS: Option<Unit> = Some(Unit::Celsius);
 const KELVIN: Option<Unit> = Some(Unit::Kelvin);
 const ONE: Option<Unit> = Some(Unit::One);
 
-/// The columns of `readings.csv`; those with a heading also stand in the report.
+/// The columns of `readings.csv`.
 #[rustfmt::skip] // a table: a line per column
 pub const READINGS: &[Column<Reading>] = &[
-    column("cooler", None, Some("Cooler"), "Key of the cooler.", |r| text(&r.cooler)),
-    column("run", None, Some("Run"), "Name of the run.", |r| text(&r.run)),
-    column("source", None, Some("Source"), "The picture as written in the session, or `pistol`.", |r| text(&r.source)),
-    column("region", None, Some("Region"), "Name of the region; of a pistol reading its tank.", |r| text(&r.region)),
-    column("role", None, Some("Role"), "`tank`, `patch`, `reflector` or `reference`.", |r| text(&r.role)),
-    column("tank", None, Some("Tank"), "`inlet` or `outlet`.", |r| maybe_text(r.tank.as_ref())),
-    column("surface", None, Some("Surface"), "Name of the surface.", |r| maybe_text(r.surface.as_ref())),
-    column("emissivity", ONE, Some("Emissivity"), "Emissivity of the surface.", |r| value(r.emissivity.as_ref())),
-    column("reflected", CELSIUS, Some("Reflected"), "Reflected apparent temperature.", |r| value(r.reflected.as_ref())),
-    column("pixels", None, None, "Valid pixels in the region.", |r| count(r.pixels)),
-    column("invalid_pixels", None, None, "Pixels in the region that hold no temperature; left out.", |r| count(r.invalid_pixels)),
-    column("shown_mean", CELSIUS, Some("Shown, mean"), "Arithmetic mean of the shown temperatures over the valid pixels; of a pistol reading the number itself.", |r| number(Some(r.shown.mean))),
-    column("shown_min", CELSIUS, None, "Least shown temperature.", |r| number(Some(r.shown.min))),
-    column("shown_max", CELSIUS, None, "Greatest shown temperature.", |r| number(Some(r.shown.max))),
-    column("shown_median", CELSIUS, None, "Median of the shown temperatures.", |r| number(Some(r.shown.median))),
-    column("shown_std", KELVIN, None, "Population standard deviation of the shown temperatures.", |r| number(Some(r.shown.std))),
-    column("shown_p05", CELSIUS, None, "5th percentile of the shown temperatures, linearly interpolated.", |r| number(Some(r.shown.p05))),
-    column("shown_p95", CELSIUS, None, "95th percentile of the shown temperatures, linearly interpolated.", |r| number(Some(r.shown.p95))),
-    column("apparent", CELSIUS, None, "Blackbody temperature of the same radiation, from the mean of the signals, before the air path is removed.", |r| number(Some(r.apparent))),
-    column("surface_temperature", CELSIUS, Some("Surface temperature"), "Temperature of the skin after correction.", |r| value(r.surface_temperature.as_ref())),
-    column("surface_temperature_low", CELSIUS, None, "Lower end of its 95 % interval.", |r| low(r.surface_temperature.as_ref())),
-    column("surface_temperature_high", CELSIUS, None, "Upper end of its 95 % interval.", |r| high(r.surface_temperature.as_ref())),
-    column("surface_temperature_standard_uncertainty", KELVIN, None, "Its standard uncertainty.", |r| doubt(r.surface_temperature.as_ref())),
-    column("charge_air", CELSIUS, Some("Charge air"), "Temperature of the charge air behind the skin.", |r| value(r.charge_air.as_ref())),
-    column("charge_air_low", CELSIUS, None, "Lower end of its 95 % interval.", |r| low(r.charge_air.as_ref())),
-    column("charge_air_high", CELSIUS, None, "Upper end of its 95 % interval.", |r| high(r.charge_air.as_ref())),
-    column("charge_air_standard_uncertainty", KELVIN, None, "Its standard uncertainty.", |r| doubt(r.charge_air.as_ref())),
-    column("cautions", None, Some("Cautions"), "Kinds of the cautions that concern it, separated by a space.", |r| cautions(&r.cautions)),
+    column("cooler", None, "Key of the cooler.", |r| text(&r.cooler)),
+    column("run", None, "Name of the run.", |r| text(&r.run)),
+    column("source", None, "The picture as written in the session, or `pistol`.", |r| text(&r.source)),
+    column("region", None, "Name of the region; of a pistol reading its tank.", |r| text(&r.region)),
+    column("role", None, "`tank`, `patch`, `reflector` or `reference`.", |r| text(&r.role)),
+    column("tank", None, "`inlet` or `outlet`.", |r| maybe_text(r.tank.as_ref())),
+    column("surface", None, "Name of the surface.", |r| maybe_text(r.surface.as_ref())),
+    column("emissivity", ONE, "Emissivity of the surface.", |r| value(r.emissivity.as_ref())),
+    column("reflected", CELSIUS, "Reflected apparent temperature.", |r| value(r.reflected.as_ref())),
+    column("pixels", None, "Valid pixels in the region.", |r| count(r.pixels)),
+    column("invalid_pixels", None, "Pixels in the region that hold no temperature; left out.", |r| count(r.invalid_pixels)),
+    column("shown_mean", CELSIUS, "Arithmetic mean of the shown temperatures over the valid pixels; of a pistol reading the number itself.", |r| number(Some(r.shown.mean))),
+    column("shown_min", CELSIUS, "Least shown temperature.", |r| number(Some(r.shown.min))),
+    column("shown_max", CELSIUS, "Greatest shown temperature.", |r| number(Some(r.shown.max))),
+    column("shown_median", CELSIUS, "Median of the shown temperatures.", |r| number(Some(r.shown.median))),
+    column("shown_std", KELVIN, "Population standard deviation of the shown temperatures.", |r| number(Some(r.shown.std))),
+    column("shown_p05", CELSIUS, "5th percentile of the shown temperatures, linearly interpolated.", |r| number(Some(r.shown.p05))),
+    column("shown_p95", CELSIUS, "95th percentile of the shown temperatures, linearly interpolated.", |r| number(Some(r.shown.p95))),
+    column("apparent", CELSIUS, "Blackbody temperature of the same radiation, from the mean of the signals, before the air path is removed.", |r| number(Some(r.apparent))),
+    column("surface_temperature", CELSIUS, "Temperature of the skin after correction.", |r| value(r.surface_temperature.as_ref())),
+    column("surface_temperature_low", CELSIUS, "Lower end of its 95 % interval.", |r| low(r.surface_temperature.as_ref())),
+    column("surface_temperature_high", CELSIUS, "Upper end of its 95 % interval.", |r| high(r.surface_temperature.as_ref())),
+    column("surface_temperature_standard_uncertainty", KELVIN, "Its standard uncertainty.", |r| doubt(r.surface_temperature.as_ref())),
+    column("charge_air", CELSIUS, "Temperature of the charge air behind the skin.", |r| value(r.charge_air.as_ref())),
+    column("charge_air_low", CELSIUS, "Lower end of its 95 % interval.", |r| low(r.charge_air.as_ref())),
+    column("charge_air_high", CELSIUS, "Upper end of its 95 % interval.", |r| high(r.charge_air.as_ref())),
+    column("charge_air_standard_uncertainty", KELVIN, "Its standard uncertainty.", |r| doubt(r.charge_air.as_ref())),
+    column("cautions", None, "Kinds of the cautions that concern it, separated by a space.", |r| cautions(&r.cautions)),
+    column("emissivity_origin", None, "Where the emissivity comes from.", |r| r.emissivity_origin.as_ref().map_or(Cell::Unknown, |origin| text(&super::origin::words(origin)))),
 ];
 
 /// The columns of `comparison.csv`. Its rows have different units, so the units are columns of their own.
 #[rustfmt::skip] // a table: a line per column
 pub const COMPARISON: &[Column<Comparison>] = &[
-    column("quantity", None, None, "Identifier of the quantity.", |c| text(c.quantity.id())),
-    column("label", None, None, "What a technician calls it.", |c| text(c.quantity.label())),
-    column("unit", None, None, "Unit of the two values and their doubts.", |c| text(c.baseline_value.unit.symbol())),
-    column("candidate", None, None, "Key of the cooler that is compared with the baseline.", |c| text(&c.candidate)),
-    column("baseline_value", None, None, "The baseline's value, in `unit`.", |c| value(Some(&c.baseline_value))),
-    column("baseline_low", None, None, "Lower end of its 95 % interval, in `unit`.", |c| low(Some(&c.baseline_value))),
-    column("baseline_high", None, None, "Upper end of its 95 % interval, in `unit`.", |c| high(Some(&c.baseline_value))),
-    column("baseline_standard_uncertainty", None, None, "Its standard uncertainty, in `difference_unit`.", |c| doubt(Some(&c.baseline_value))),
-    column("candidate_value", None, None, "The candidate's value, in `unit`.", |c| value(Some(&c.candidate_value))),
-    column("candidate_low", None, None, "Lower end of its 95 % interval, in `unit`.", |c| low(Some(&c.candidate_value))),
-    column("candidate_high", None, None, "Upper end of its 95 % interval, in `unit`.", |c| high(Some(&c.candidate_value))),
-    column("candidate_standard_uncertainty", None, None, "Its standard uncertainty, in `difference_unit`.", |c| doubt(Some(&c.candidate_value))),
-    column("difference", None, None, "Candidate less baseline, in `difference_unit`.", |c| value(Some(&c.difference))),
-    column("difference_low", None, None, "Lower end of its 95 % interval, in `difference_unit`.", |c| low(Some(&c.difference))),
-    column("difference_high", None, None, "Upper end of its 95 % interval, in `difference_unit`.", |c| high(Some(&c.difference))),
-    column("difference_standard_uncertainty", None, None, "Its standard uncertainty, in `difference_unit`.", |c| doubt(Some(&c.difference))),
-    column("difference_unit", None, None, "Unit of the difference: temperatures differ by kelvins.", |c| text(c.difference.unit.symbol())),
-    column("verdict", None, None, "What the measurements allow to be said; empty where no interval has been worked out.", |c| c.verdict.map_or(Cell::Unknown, |verdict| text(super::verdict_words(verdict)))),
+    column("quantity", None, "Identifier of the quantity.", |c| text(c.quantity.id())),
+    column("label", None, "What a technician calls it.", |c| text(c.quantity.label())),
+    column("unit", None, "Unit of the two values and their doubts.", |c| text(c.baseline_value.unit.symbol())),
+    column("candidate", None, "Key of the cooler that is compared with the baseline.", |c| text(&c.candidate)),
+    column("baseline_value", None, "The baseline's value, in `unit`.", |c| value(Some(&c.baseline_value))),
+    column("baseline_low", None, "Lower end of its 95 % interval, in `unit`.", |c| low(Some(&c.baseline_value))),
+    column("baseline_high", None, "Upper end of its 95 % interval, in `unit`.", |c| high(Some(&c.baseline_value))),
+    column("baseline_standard_uncertainty", None, "Its standard uncertainty, in `difference_unit`.", |c| doubt(Some(&c.baseline_value))),
+    column("candidate_value", None, "The candidate's value, in `unit`.", |c| value(Some(&c.candidate_value))),
+    column("candidate_low", None, "Lower end of its 95 % interval, in `unit`.", |c| low(Some(&c.candidate_value))),
+    column("candidate_high", None, "Upper end of its 95 % interval, in `unit`.", |c| high(Some(&c.candidate_value))),
+    column("candidate_standard_uncertainty", None, "Its standard uncertainty, in `difference_unit`.", |c| doubt(Some(&c.candidate_value))),
+    column("difference", None, "Candidate less baseline, in `difference_unit`.", |c| value(Some(&c.difference))),
+    column("difference_low", None, "Lower end of its 95 % interval, in `difference_unit`.", |c| low(Some(&c.difference))),
+    column("difference_high", None, "Upper end of its 95 % interval, in `difference_unit`.", |c| high(Some(&c.difference))),
+    column("difference_standard_uncertainty", None, "Its standard uncertainty, in `difference_unit`.", |c| doubt(Some(&c.difference))),
+    column("difference_unit", None, "Unit of the difference: temperatures differ by kelvins.", |c| text(c.difference.unit.symbol())),
+    column("verdict", None, "What the measurements allow to be said; empty where no interval has been worked out.", |c| c.verdict.map_or(Cell::Unknown, |verdict| text(super::verdict_words(verdict)))),
 ];
 
 /// The documentation of all tables, in Markdown: `docs/columns.md`.

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use crate::caution::{Caution, CautionId};
+use crate::correct::EmissivityOrigin;
 use crate::measure::Shown;
 use crate::outcome::{
     Budget, BudgetAdvice, Comparison, CoolerResult, InputFile, Outcome, Picture, Q, Reading,
@@ -47,6 +48,9 @@ fn reading(cooler: &str, source: &str, tank: &str, shown: f64, surface: Q) -> Re
         tank: Some(tank.to_owned()),
         surface: Some("=moulded <b>&\"".to_owned()),
         emissivity: Some(q(0.94, Unit::One, None)),
+        emissivity_origin: Some(EmissivityOrigin::Stated {
+            written: "0.94 ± 0.02".to_owned(),
+        }),
         reflected: Some(q(19.0, Unit::Celsius, None)),
         pixels: (!pistol).then_some(4500),
         invalid_pixels: (!pistol).then_some(0),
@@ -73,10 +77,16 @@ fn readings(doubt: Option<f64>) -> Vec<Reading> {
     foil.tank = None;
     foil.surface = None;
     foil.emissivity = None;
+    foil.emissivity_origin = None;
     foil.reflected = None;
     foil.surface_temperature = None;
     let mut bare = reading("welded", "pistol", "outlet", 29.4, skin(30.7));
     bare.cautions = vec![CautionId::LowEmissivity, CautionId::FewRuns];
+    bare.emissivity_origin = Some(EmissivityOrigin::Preset {
+        name: "aluminium-cast".to_owned(),
+        written: "0.94 ± 0.02".to_owned(),
+        sources: vec!["A. Writer, Radiation & <walls> (1984); read".to_owned()],
+    });
     vec![
         reading(
             "original",

@@ -157,6 +157,15 @@ mod tests {
                         conforms(member, rule, root, &format!("{at}.{key}"));
                     }
                 }
+                // A tagged one: the schema whose constant `kind` is the value's.
+                "oneOf" if value.get("kind").is_some() => {
+                    let mut kinds = rule.as_array().unwrap().iter();
+                    let of_kind =
+                        kinds.find(|one| one["properties"]["kind"]["const"] == value["kind"]);
+                    let schema =
+                        of_kind.unwrap_or_else(|| panic!("{at}: {value} is none of {rule}"));
+                    conforms(value, schema, root, at);
+                }
                 "anyOf" | "oneOf" => {
                     let constants: Vec<_> = rule
                         .as_array()

@@ -17,11 +17,12 @@ pub mod labels;
 pub mod markdown;
 pub mod noted;
 pub mod number;
+pub mod origin;
 pub mod places;
 pub mod table;
 pub mod terminal;
 
-pub use folder::{Folder, Purpose, WriteError, write_new};
+pub use folder::{Folder, Purpose, WriteError, hidden_file, write_new};
 
 use crate::caution::{Caution, CautionId};
 use crate::outcome::{Outcome, Verdict};

@@ -193,6 +193,14 @@ pub fn plain(value: f64) -> Option<String> {
     rounded.is_finite().then(|| format!("{}", rounded + 0.0))
 }
 
+/// A value as it was written, with its limits kept on one line: a sign is not parted from what it stands before.
+#[must_use]
+pub fn together(written: &str) -> String {
+    ["±", "×/÷"].iter().fold(written.to_owned(), |text, sign| {
+        text.replace(&format!("{sign} "), &format!("{sign}\u{a0}"))
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

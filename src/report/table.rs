@@ -26,21 +26,21 @@ pub struct Row {
 /// The columns. They stay what they are: new ones are added behind.
 #[rustfmt::skip] // a table: a line per column
 pub const TABLE: &[Column<Row>] = &[
-    column("session", None, None, "The session file as named on the command line.", |r| text(&r.session)),
-    column("title", None, None, "The session's title.", |r| r.title.as_deref().map_or(Cell::Unknown, text)),
-    column("cooler", None, None, "Key of the cooler; of a difference that of the candidate.", |r| text(&r.cooler)),
-    column("label", None, None, "What people call that cooler.", |r| text(&r.label)),
-    column("less", None, None, "Of a difference the key of the baseline that was taken off; empty for a cooler's own value.", |r| r.less.as_deref().map_or(Cell::Unknown, text)),
-    column("runs", None, None, "Runs of that cooler.", |r| Cell::Count(r.runs)),
-    column("quantity", None, None, "Identifier of the quantity.", |r| text(r.quantity.id())),
-    column("answers", None, None, "`true` where the quantity is the session's primary one, else `false`.", |r| text(if r.answers { "true" } else { "false" })),
-    column("value", None, None, "The value or difference, in `unit`.", |r| number(Some(r.value.value))),
-    column("unit", None, None, "Its unit.", |r| text(r.value.unit.symbol())),
-    column("low", None, None, "Lower end of its 95 % interval, in `unit`.", |r| number(r.value.low)),
-    column("high", None, None, "Upper end of its 95 % interval, in `unit`.", |r| number(r.value.high)),
-    column("standard_uncertainty", None, None, "Its standard uncertainty, in kelvins for a temperature, else in `unit`.", |r| number(r.value.standard_uncertainty)),
-    column("verdict", None, None, "Of a difference what the measurements allow to be said.", |r| r.verdict.map_or(Cell::Unknown, text)),
-    column("cautions", None, None, "Kinds of the cautions that concern the cooler, separated by a space.", |r| text(&r.cautions)),
+    column("session", None, "The session file as named on the command line.", |r| text(&r.session)),
+    column("title", None, "The session's title.", |r| r.title.as_deref().map_or(Cell::Unknown, text)),
+    column("cooler", None, "Key of the cooler; of a difference that of the candidate.", |r| text(&r.cooler)),
+    column("label", None, "What people call that cooler.", |r| text(&r.label)),
+    column("less", None, "Of a difference the key of the baseline that was taken off; empty for a cooler's own value.", |r| r.less.as_deref().map_or(Cell::Unknown, text)),
+    column("runs", None, "Runs of that cooler.", |r| Cell::Count(r.runs)),
+    column("quantity", None, "Identifier of the quantity.", |r| text(r.quantity.id())),
+    column("answers", None, "`true` where the quantity is the session's primary one, else `false`.", |r| text(if r.answers { "true" } else { "false" })),
+    column("value", None, "The value or difference, in `unit`.", |r| number(Some(r.value.value))),
+    column("unit", None, "Its unit.", |r| text(r.value.unit.symbol())),
+    column("low", None, "Lower end of its 95 % interval, in `unit`.", |r| number(r.value.low)),
+    column("high", None, "Upper end of its 95 % interval, in `unit`.", |r| number(r.value.high)),
+    column("standard_uncertainty", None, "Its standard uncertainty, in kelvins for a temperature, else in `unit`.", |r| number(r.value.standard_uncertainty)),
+    column("verdict", None, "Of a difference what the measurements allow to be said.", |r| r.verdict.map_or(Cell::Unknown, text)),
+    column("cautions", None, "Kinds of the cautions that concern the cooler, separated by a space.", |r| text(&r.cautions)),
 ];
 
 /// The rows of one session, named as on the command line: coolers' values first, then differences.

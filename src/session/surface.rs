@@ -50,6 +50,7 @@ pub(super) fn read(name: &str, table: &Table<'_>) -> Option<Surface> {
     Some(Surface {
         name: name.to_owned(),
         like: base.name(),
+        preset_emissivity: matches!(base, Base::Preset(_)) && !table.has("emissivity"),
         emissivity: emissivity?,
         shared: shared.unwrap_or(matches!(&base, Base::Preset(base) if base.preset.shared)),
         wall,

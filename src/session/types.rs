@@ -349,6 +349,8 @@ pub struct Surface {
     pub name: String,
     /// The preset it builds on.
     pub like: Option<String>,
+    /// Whether its emissivity is the preset's.
+    pub preset_emissivity: bool,
     /// How its emissivity is known.
     pub emissivity: Emissivity,
     /// Whether every cooler carries the very same piece.

@@ -2,21 +2,20 @@
 
 use std::collections::BTreeMap;
 use std::ffi::OsString;
-use std::fs::{self, File};
-use std::io::{Read, Write};
+use std::fs::File;
+use std::io::Read;
 use std::path::{Path, PathBuf};
-
-use tempfile::NamedTempFile;
 
 use super::problems;
 use crate::cli::Status;
+use crate::cli::new_files::{self, Trouble, exists, is_taken};
 use crate::cli::terminal::Terminal;
 use crate::load::{self, Wanted};
 use crate::picture;
 use crate::session::{Session, Snapshot};
 
-/// What is wrong, and what to do.
-type Trouble = (String, String);
+/// The option that names the folder.
+const OPTION: &str = "--out";
 
 /// Draws each snapshot of a session with its coordinates and writes `STEM-grid.png` into a folder, made where it is not
 /// there: all of them, or none and every problem printed.
@@ -36,7 +35,7 @@ pub(super) fn write(session: &Session, out: &Path, terminal: &Terminal) -> Statu
                 ),
                 "draw them one at a time, each with its own --out".to_owned(),
             )),
-            None if fs::symlink_metadata(&target).is_ok() => troubles.push(exists(&target)),
+            None if is_taken(&target) => troubles.push(exists(&target, OPTION)),
             None => {}
         }
         match drawn(snapshot) {
@@ -45,7 +44,7 @@ pub(super) fn write(session: &Session, out: &Path, terminal: &Terminal) -> Statu
         }
     }
     if troubles.is_empty()
-        && let Err(trouble) = store(&drawings, out)
+        && let Err(trouble) = new_files::store(&drawings, out, OPTION)
     {
         troubles.push(trouble);
     }
@@ -69,13 +68,6 @@ fn target(picture: &Path, out: &Path) -> PathBuf {
         return name.into();
     }
     out.join(name)
-}
-
-fn exists(target: &Path) -> Trouble {
-    (
-        format!("{} exists already", target.display()),
-        "move it away, or name another folder with --out".to_owned(),
-    )
 }
 
 /// A picture's drawing, as PNG.
@@ -131,49 +123,4 @@ fn bytes_of(path: &Path) -> Result<Vec<u8>, Trouble> {
         ));
     }
     Ok(bytes)
-}
-
-/// Writes all drawings beside their places, then gives them their names; takes back what was named if one fails.
-fn store(drawings: &[(PathBuf, Vec<u8>)], out: &Path) -> Result<(), Trouble> {
-    let failed = |error: std::io::Error| {
-        (
-            format!("{} cannot be written into: {error}", out.display()),
-            "check the folder and its free space, or name another with --out".to_owned(),
-        )
-    };
-    fs::create_dir_all(out).map_err(failed)?;
-    let mut ready = Vec::new();
-    for (target, bytes) in drawings {
-        let mut file = hidden(out).map_err(failed)?;
-        file.write_all(bytes).map_err(failed)?;
-        ready.push((file, target));
-    }
-    let mut named: Vec<&Path> = Vec::new();
-    for (file, target) in ready {
-        if let Err(error) = file.persist_noclobber(target) {
-            for path in named {
-                // Nothing more can be done about a file that cannot be taken back.
-                let _ = fs::remove_file(path);
-            }
-            return Err(if error.error.kind() == std::io::ErrorKind::AlreadyExists {
-                exists(target)
-            } else {
-                failed(error.error)
-            });
-        }
-        named.push(target);
-    }
-    Ok(())
-}
-
-/// A hidden file in a folder, with the permissions of any new file.
-fn hidden(folder: &Path) -> std::io::Result<NamedTempFile> {
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".endtank-");
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        builder.permissions(fs::Permissions::from_mode(0o666));
-    }
-    builder.tempfile_in(folder)
 }

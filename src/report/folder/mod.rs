@@ -56,12 +56,27 @@ pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
         _ => Path::new("."),
     };
     let failed = |error: &io::Error| WriteError::io(path, "write this file", error);
-    let mut file = tempfile::NamedTempFile::new_in(beside).map_err(|error| failed(&error))?;
+    let mut file = hidden_file(beside).map_err(|error| failed(&error))?;
     io::Write::write_all(&mut file, bytes).map_err(|error| failed(&error))?;
     file.as_file().sync_all().map_err(|error| failed(&error))?;
     file.persist_noclobber(path)
         .map_err(|error| failed(&error.error))?;
     Ok(())
+}
+
+/// A hidden file in a folder, with the permissions of any new file: it is named once it is whole.
+///
+/// # Errors
+/// The folder cannot be written into.
+pub fn hidden_file(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".endtank-");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        builder.permissions(fs::Permissions::from_mode(0o666));
+    }
+    builder.tempfile_in(folder)
 }
 
 impl Folder {

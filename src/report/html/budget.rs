@@ -53,12 +53,12 @@ fn of_candidate(outcome: &Outcome, candidate: &str, primary: &Budget, index: usi
     }
 }
 
-/// "58 % the error of `camera`, 21 % the scatter between holds".
+/// "58 % from the error of `camera`, 21 % from the scatter between holds".
 fn largest(outcome: &Outcome, of: &Budget) -> String {
     let parts: Vec<String> = budget::parts(outcome, of)
         .into_iter()
         .take(budget::FEW)
-        .map(|part| format!("{} {}", budget::percent(part.share), part.words))
+        .map(|part| format!("{} from {}", budget::percent(part.share), part.words))
         .collect();
     parts.join(", ")
 }

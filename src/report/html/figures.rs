@@ -1,11 +1,10 @@
-//! The tables of figures: comparison, readings, coolers.
+//! The tables of figures: comparison, coolers.
 
 use maud::{Markup, html};
 
 use super::{table, ticked};
-use crate::outcome::{Comparison, CoolerResult, Outcome, Q, Reading};
-use crate::quantity::{QuantityId, Unit};
-use crate::report::columns::{Cell, Column, READINGS};
+use crate::outcome::{Comparison, CoolerResult, Outcome, Q};
+use crate::quantity::QuantityId;
 use crate::report::number::{self, Kind, UNKNOWN};
 use crate::report::{answer, flip, verdict_words};
 
@@ -39,7 +38,6 @@ fn candidate_table(outcome: &Outcome, candidate: &str, index: usize) -> Markup {
             span.note { "The smaller figures are 95\u{a0}% intervals." }
         }
     };
-    // On a phone each row becomes a block; the roles keep it a table for those who listen to it.
     let body = html! {
         thead role="rowgroup" { tr role="row" {
             th scope="col" role="columnheader" { "Quantity" }
@@ -99,110 +97,31 @@ fn comparison_row(row: &Comparison, primary: bool, verdicts: bool) -> Markup {
                 (row.quantity.label())
                 @if primary { span.note { "answers the question" } }
             }
-            td.number role="cell" data-label="Baseline" {
-                (number::value(&row.baseline_value, kind)) (interval(&row.baseline_value, kind))
-            }
-            td.number role="cell" data-label="Candidate" {
-                (number::value(&row.candidate_value, kind)) (interval(&row.candidate_value, kind))
-            }
+            (value_cell("Baseline", &row.baseline_value, kind))
+            (value_cell("Candidate", &row.candidate_value, kind))
             td.number role="cell" data-label="Difference" {
                 (number::signed(&row.difference)) (interval(&row.difference, Kind::Difference))
             }
             @if verdicts {
-                td.verdict role="cell" data-label="Verdict" { (row.verdict.map_or(UNKNOWN, verdict_words)) }
+                td.verdict.wide role="cell" data-label="Verdict" { (row.verdict.map_or(UNKNOWN, verdict_words)) }
             }
         }
     }
 }
 
-fn value_cell(q: &Q, kind: Kind) -> Markup {
-    html! { td.number { (number::value(q, kind)) (interval(q, kind)) } }
+/// A figure with its unit and interval; `label` stands above it where rows are blocks.
+pub fn value_cell(label: &str, q: &Q, kind: Kind) -> Markup {
+    html! { td.number role="cell" data-label=(label) { (number::value(q, kind)) (interval(q, kind)) } }
 }
 
-fn interval(q: &Q, kind: Kind) -> Markup {
+/// A figure that is not known or does not apply; left out where rows are blocks.
+pub fn none(label: &str) -> Markup {
+    html! { td.number.none role="cell" data-label=(label) { (UNKNOWN) } }
+}
+
+/// A figure's interval, small below it.
+pub fn interval(q: &Q, kind: Kind) -> Markup {
     html! { @if let Some(interval) = number::interval(q, kind) { span.interval { (interval) } } }
-}
-
-/// Every reading, in the columns that have a heading and hold anything.
-pub fn readings(outcome: &Outcome) -> Markup {
-    let readings = &outcome.results.readings;
-    let columns: Vec<_> = READINGS
-        .iter()
-        .filter(|column| column.heading.is_some())
-        .filter(|column| {
-            readings
-                .iter()
-                .any(|reading| !is_empty(&(column.get)(reading)))
-        })
-        .collect();
-    let caption = html! {
-        "Every region and pistol reading"
-        span.note { "“–” is not known or does not apply. All columns are in readings.csv." }
-    };
-    let body = html! {
-        thead { tr { @for column in &columns { (heading(column)) } } }
-        tbody { @for reading in readings {
-            tr { @for column in &columns { (reading_cell(column, reading)) } }
-        } }
-    };
-    html! {
-        section {
-            h2 { "Readings" }
-            (table("readings", "dense", &caption, &body))
-            dl.columns { @for column in columns.iter().filter(|column| column.unit.is_some()) {
-                dt { (column.heading.unwrap_or(column.name)) }
-                dd { (ticked(column.description)) }
-            } }
-        }
-    }
-}
-
-fn is_empty(cell: &Cell) -> bool {
-    match cell {
-        Cell::Text(words) => words.is_empty(),
-        Cell::Unknown => true,
-        _ => false,
-    }
-}
-
-fn heading(column: &Column<Reading>) -> Markup {
-    let heading = column.heading.unwrap_or(column.name);
-    let unit = column.unit.filter(|unit| *unit != Unit::One);
-    html! {
-        th.number[column.unit.is_some()] scope="col" {
-            (heading)
-            @if let Some(unit) = unit { ", " (unit.symbol()) }
-        }
-    }
-}
-
-fn reading_cell(column: &Column<Reading>, reading: &Reading) -> Markup {
-    let unit = column.unit.unwrap_or(Unit::One);
-    match (column.get)(reading) {
-        Cell::Text(words) if words.is_empty() => html! { td { (UNKNOWN) } },
-        Cell::Text(words) => html! { td { (words) } },
-        Cell::Count(count) => html! { td.number { (count) } },
-        Cell::Number(value) => {
-            let q = bare(value, unit);
-            html! { td.number { (number::typeset(value, number::decimals(&q, Kind::Level))) } }
-        }
-        Cell::Value(q) => html! { td.number {
-            (number::typeset(q.value, number::decimals(&q, Kind::Level)))
-            (interval(&q, Kind::Level))
-        } },
-        Cell::Unknown => html! { td.number[column.unit.is_some()] { (UNKNOWN) } },
-    }
-}
-
-/// A number whose doubt is not known.
-const fn bare(value: f64, unit: Unit) -> Q {
-    Q {
-        value,
-        unit,
-        low: None,
-        high: None,
-        standard_uncertainty: None,
-    }
 }
 
 /// Every quantity of every cooler, a column each.
@@ -218,17 +137,17 @@ pub fn coolers(outcome: &Outcome) -> Markup {
         .collect();
     let caption = html! { "Means over the runs of each cooler" };
     let body = html! {
-        thead { tr {
-            th scope="col" { "Quantity" }
+        thead role="rowgroup" { tr role="row" {
+            th scope="col" role="columnheader" { "Quantity" }
             @for cooler in coolers { (cooler_heading(cooler)) }
         } }
-        tbody { @for id in known {
-            tr {
-                th scope="row" { (id.label()) }
+        tbody role="rowgroup" { @for id in known {
+            tr role="row" {
+                th scope="row" role="rowheader" { (id.label()) }
                 @for cooler in coolers {
                     @match cooler.quantities.get(id) {
-                        Some(q) => { (value_cell(q, number::kind(*id))) },
-                        None => { td.number { (UNKNOWN) } },
+                        Some(q) => { (value_cell(&cooler.label, q, number::kind(*id))) },
+                        None => { (none(&cooler.label)) },
                     }
                 }
             }
@@ -237,14 +156,14 @@ pub fn coolers(outcome: &Outcome) -> Markup {
     html! {
         section {
             h2 { "Coolers" }
-            (table("coolers", "plain", &caption, &body))
+            (table("coolers", "stack pair", &caption, &body))
         }
     }
 }
 
 fn cooler_heading(cooler: &CoolerResult) -> Markup {
     html! {
-        th.number scope="col" {
+        th.number scope="col" role="columnheader" {
             (cooler.label)
             span.note { (cooler.runs) @if cooler.runs == 1 { " run" } @else { " runs" } }
         }

@@ -7,6 +7,7 @@ mod data;
 mod figures;
 mod notes;
 mod pulls;
+mod readings;
 mod series;
 mod settling;
 mod temperatures;
@@ -15,6 +16,8 @@ mod words;
 use std::io::{self, Write};
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+pub use words::SAFETY;
 
 use super::answer;
 use super::budget as doubt;
@@ -86,7 +89,7 @@ fn page(outcome: &Outcome, pictures: &[(&str, Option<(u32, u32)>)]) -> String {
                     (settling::section(outcome))
                     (pulls::section(outcome))
                     (notes::pictures(outcome, pictures))
-                    (figures::readings(outcome))
+                    (readings::section(outcome))
                     (figures::coolers(outcome))
                     (notes::cautions(outcome))
                     (notes::conditions(outcome))
@@ -112,7 +115,9 @@ fn answer_box(outcome: &Outcome) -> Markup {
     }
 }
 
-/// A table in a box of its own that scrolls sideways where the screen is too narrow, reachable by keyboard.
+/// A table in a box of its own that scrolls sideways where the screen is too narrow, reachable by keyboard. Of the class
+/// `stack` its rows become blocks on a phone, each figure below its `data-label`; there rows and cells state their roles,
+/// so that it stays a table for those who listen to it.
 fn table(id: &str, class: &str, caption: &Markup, rows: &Markup) -> Markup {
     html! {
         div.scroll role="region" aria-labelledby=(id) tabindex="0" {

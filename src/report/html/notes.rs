@@ -5,7 +5,7 @@ use maud::{Markup, PreEscaped, html};
 use super::{PICTURE, table, ticked, words};
 use crate::outcome::{Outcome, Picture, RunConditions};
 use crate::report::number::UNKNOWN;
-use crate::report::{answer, by_kind, labels};
+use crate::report::{answer, by_kind, labels, number};
 
 /// The cautions by kind, each with its places and advice.
 pub fn cautions(outcome: &Outcome) -> Markup {
@@ -15,7 +15,7 @@ pub fn cautions(outcome: &Outcome) -> Markup {
             h2 { "Cautions" }
             @if kinds.is_empty() { p { "None were raised." } }
             @for kind in kinds {
-                article.caution {
+                article.caution id={ "caution-" (kind.id.id()) } {
                     h3 { (ticked(kind.id.meaning())) " " code { (kind.id.id()) } }
                     ul { @for said in kind.said {
                         li { strong { (said.places.join("; ")) } ": " (ticked(said.message)) }
@@ -145,18 +145,24 @@ fn noted(outcome: &Outcome, cooler: &str, index: usize) -> Markup {
         let mut notes = run.notes.iter();
         notes
             .find(|(known, _)| known == label)
-            .map_or_else(|| UNKNOWN.to_owned(), |(_, value)| value.clone())
+            .map_or_else(|| UNKNOWN.to_owned(), |(_, value)| number::together(value))
     };
     let caption = html! { (answer::label(outcome, cooler)) };
     let rows = html! {
-        thead { tr { td {} @for run in &runs { th scope="col" { (run.run) } } } }
-        tbody { @for label in labels {
-            tr { th scope="row" { (label) } @for run in &runs { td { (value(run, label)) } } }
+        thead role="rowgroup" { tr role="row" {
+            td role="cell" {}
+            @for run in &runs { th scope="col" role="columnheader" { (run.run) } }
+        } }
+        tbody role="rowgroup" { @for label in labels {
+            tr role="row" {
+                th scope="row" role="rowheader" { (label) }
+                @for run in &runs { td role="cell" data-label=(run.run) { (value(run, label)) } }
+            }
         } }
     };
     table(
         &format!("conditions-{}", index + 1),
-        "notes",
+        "stack notes",
         &caption,
         &rows,
     )
@@ -169,7 +175,7 @@ pub fn method(outcome: &Outcome) -> Markup {
             h2 { "Method" }
             @for paragraph in words::METHOD { p { (paragraph) } }
             @if outcome.results.draws > 0 {
-                p { "Intervals hold 95\u{a0}% of " (outcome.results.draws)
+                p { "Intervals hold 95\u{a0}% of " (number::typeset(outcome.results.draws as f64, 0))
                     " draws of all inputs within their limits (JCGM 101), seed " (outcome.results.seed) "." }
             } @else {
                 p { "Intervals have not been worked out in this version." }
@@ -192,15 +198,21 @@ pub fn safety() -> Markup {
 pub fn provenance(outcome: &Outcome) -> Markup {
     let caption = html! { "Files that were read, with the SHA-256 of their bytes" };
     let rows = html! {
-        thead { tr { th scope="col" { "File" } th scope="col" { "SHA-256" } } }
-        tbody { @for input in &outcome.results.inputs {
-            tr { th scope="row" { (input.file) } td { code.sum { (input.sha256) } } }
+        thead role="rowgroup" { tr role="row" {
+            th scope="col" role="columnheader" { "File" }
+            th scope="col" role="columnheader" { "SHA-256" }
+        } }
+        tbody role="rowgroup" { @for input in &outcome.results.inputs {
+            tr role="row" {
+                th scope="row" role="rowheader" { (input.file) }
+                td.wide role="cell" data-label="SHA-256" { code.sum { (input.sha256) } }
+            }
         } }
     };
     html! {
         section {
             h2 { "Inputs" }
-            (table("inputs", "plain", &caption, &rows))
+            (table("inputs", "stack", &caption, &rows))
             @if !outcome.unused_keys.is_empty() {
                 p { "Accepted but not used yet by this version:" }
                 ul { @for (key, line) in &outcome.unused_keys { li { "line " (line) ": " code { (key) } } } }

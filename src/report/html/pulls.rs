@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use maud::{Markup, PreEscaped, html};
 
+use super::axis::Axis;
 use super::{table, ticked};
 use crate::outcome::{Outcome, Pull};
 use crate::report::{answer, number};
@@ -11,7 +12,7 @@ use crate::report::{answer, number};
 /// Size of the plot and of the room that its labels take, in pixels.
 const SIZE: (f64, f64) = (560.0, 300.0);
 const LEFT: f64 = 62.0;
-const RIGHT: f64 = 10.0;
+const RIGHT: f64 = 22.0;
 const BOTTOM: f64 = 40.0;
 const TOP: f64 = 12.0;
 
@@ -107,38 +108,39 @@ fn steps(outcome: &Outcome) -> Markup {
     table("pulls", "dense", &caption, &rows)
 }
 
-/// Where numbers fall in the plot.
+/// The axes, with round numbers along them.
 struct Axes {
-    speed: (f64, f64),
-    drop: (f64, f64),
+    speed: Axis,
+    drop: Axis,
 }
 
 impl Axes {
     fn of(pulls: &[Pull]) -> Self {
         let steps = || pulls.iter().flat_map(|pull| &pull.steps);
-        let ends = |values: &mut dyn Iterator<Item = f64>| {
-            values.fold((f64::INFINITY, f64::NEG_INFINITY), |ends, value| {
+        let over = |values: &mut dyn Iterator<Item = f64>, steps: &[f64]| {
+            let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |ends, value| {
                 (ends.0.min(value), ends.1.max(value))
-            })
+            });
+            Axis::over(low, high, steps, 6.0, false)
         };
-        let speed = ends(&mut steps().map(|step| step.engine_speed));
-        let drop = ends(&mut steps().map(|step| step.pressure_drop).chain([0.0]));
-        let room = 0.05 * (drop.1 - drop.0).max(0.1);
-        let below = if drop.0 < 0.0 { room } else { 0.0 };
         Self {
-            speed: (speed.0 - 50.0, speed.1 + 50.0),
-            drop: (drop.0 - below, drop.1 + room),
+            speed: over(
+                &mut steps().map(|step| step.engine_speed),
+                &[100.0, 200.0, 500.0, 1000.0],
+            ),
+            drop: over(
+                &mut steps().map(|step| step.pressure_drop).chain([0.0]),
+                &[0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0],
+            ),
         }
     }
 
     fn x(&self, speed: f64) -> f64 {
-        let share = (speed - self.speed.0) / (self.speed.1 - self.speed.0).max(1e-9);
-        LEFT + share * (SIZE.0 - LEFT - RIGHT)
+        LEFT + self.speed.share(speed) * (SIZE.0 - LEFT - RIGHT)
     }
 
     fn y(&self, drop: f64) -> f64 {
-        let share = (drop - self.drop.0) / (self.drop.1 - self.drop.0).max(1e-9);
-        SIZE.1 - BOTTOM - share * (SIZE.1 - BOTTOM - TOP)
+        SIZE.1 - BOTTOM - self.drop.share(drop) * (SIZE.1 - BOTTOM - TOP)
     }
 }
 
@@ -204,23 +206,19 @@ fn curve(svg: &mut String, at: usize, pull: &Pull, axes: &Axes) {
 
 fn scales(svg: &mut String, axes: &Axes) {
     let (right, floor) = (SIZE.0 - RIGHT, SIZE.1 - BOTTOM);
-    for part in [0.0, 0.25, 0.5, 0.75, 1.0] {
-        let drop = axes.drop.0 + part * (axes.drop.1 - axes.drop.0);
+    let decimals = usize::from(axes.drop.high - axes.drop.low < 5.0);
+    for drop in axes.drop.numbers() {
         let _ = write!(
             svg,
-            "<text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"end\">{drop:.1} kPa</text>",
+            "<text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"end\">{drop:.decimals$} kPa</text>",
             LEFT - 5.0,
             axes.y(drop) + 4.0
         );
-        let speed = axes.speed.0 + part * (axes.speed.1 - axes.speed.0);
-        let anchor = match part {
-            0.0 => "start",
-            1.0 => "end",
-            _ => "middle",
-        };
+    }
+    for speed in axes.speed.numbers() {
         let _ = write!(
             svg,
-            "<text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"{anchor}\">{speed:.0}</text>",
+            "<text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"middle\">{speed:.0}</text>",
             axes.x(speed),
             floor + 15.0
         );
