@@ -23,6 +23,10 @@ pub enum Unit {
     #[serde(rename = "bar")]
     #[schemars(skip)]
     Bar,
+    /// Of a share, for people; never in results.
+    #[serde(rename = "%")]
+    #[schemars(skip)]
+    Percent,
     /// A pure number.
     #[serde(rename = "1")]
     One,
@@ -50,6 +54,7 @@ impl Unit {
             Self::Kilopascal => "kPa",
             Self::PoundPerSquareInch => "psi",
             Self::Bar => "bar",
+            Self::Percent => "%",
             Self::One => "1",
             Self::KilogramPerCubicMetre => "kg/m³",
             Self::Kilowatt => "kW",
@@ -74,6 +79,39 @@ impl Unit {
             Self::Celsius => value - crate::units::temperature::ZERO_CELSIUS,
             Self::Kilopascal | Self::Kilowatt => value / 1000.0,
             _ => value,
+        }
+    }
+}
+
+impl QuantityId {
+    /// Whether more of it speaks for a cooler, or less; `None` where that depends on what the cooler was given.
+    #[must_use]
+    pub const fn better_high(self) -> Option<bool> {
+        match self {
+            Self::SurfaceEffectiveness
+            | Self::ChargeEffectiveness
+            | Self::Effectiveness
+            | Self::DensityRatio
+            | Self::DensityGain
+            | Self::Ntu
+            | Self::Ua => Some(true),
+            Self::OutletSurfaceNormalised
+            | Self::OutletNormalised
+            | Self::PressureDrop
+            | Self::PressureLoss
+            | Self::LossCoefficient => Some(false),
+            Self::InletSurface
+            | Self::OutletSurface
+            | Self::SurfaceDrop
+            | Self::InletCharge
+            | Self::OutletCharge
+            | Self::ChargeDrop
+            | Self::IntakeAir
+            | Self::InletPressure
+            | Self::OutletPressure
+            | Self::InletDensity
+            | Self::OutletDensity
+            | Self::HeatRejected => None,
         }
     }
 }

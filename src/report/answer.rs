@@ -180,7 +180,10 @@ pub fn not_shown(outcome: &Outcome, candidate: &str) -> Option<String> {
         return None;
     }
     let whose = label(outcome, candidate);
-    Some(format!("Not shown of {whose}: {}.", parts.join("; ")))
+    Some(format!(
+        "For {whose} no difference is established in: {}.",
+        parts.join("; ")
+    ))
 }
 
 /// What remains where the skins themselves answer, and may differ in how near they are to the air behind them.
@@ -295,11 +298,9 @@ fn certainty(outcome: &Outcome, candidate: &str, row: &Comparison) -> String {
     if row.verdict == Some(Verdict::NotComparable) {
         return why_not(outcome, candidate);
     }
-    let Some(interval) = number::interval(&row.difference, Kind::Difference) else {
+    let Some(interval) = either_way(row) else {
         return NO_INTERVALS.to_owned();
     };
-    let interval = number::with_unit(&interval, row.difference.unit);
-    let interval = format!("candidate less baseline is {interval} (95\u{a0}% interval)");
     match row.verdict {
         Some(Verdict::Higher | Verdict::Lower) => {
             format!("The measurements support this: {interval}.")
@@ -316,6 +317,31 @@ fn certainty(outcome: &Outcome, candidate: &str, row: &Comparison) -> String {
             format!("As far as the doubt has been worked out, {interval}.")
         }
     }
+}
+
+/// "3.0 to 9.3 K cooler (95 % interval)", or "from 1.2 K cooler to 3.4 K warmer": the interval of a difference in words.
+fn either_way(row: &Comparison) -> Option<String> {
+    let q = &row.difference;
+    let (low, high) = (q.low?, q.high?);
+    number::interval(q, Kind::Difference)?;
+    let words = words(row.quantity);
+    let decimals = number::decimals(q, Kind::Difference);
+    let bare = |value: f64| number::typeset(value.abs(), decimals);
+    let whole = |value: f64| number::with_unit(&bare(value), q.unit);
+    let said = if low >= 0.0 {
+        format!("{} to {} {}", bare(low), whole(high), words.more)
+    } else if high <= 0.0 {
+        format!("{} to {} {}", bare(high), whole(low), words.less)
+    } else {
+        format!(
+            "from {} {} to {} {}",
+            whole(low),
+            words.less,
+            whole(high),
+            words.more
+        )
+    };
+    Some(format!("{said} (95\u{a0}% interval)"))
 }
 
 /// Why a temperature does not compare, as far as the cautions about either cooler tell.

@@ -2,8 +2,8 @@
 
 use std::fmt::Write as _;
 
-use super::number::{self, Kind, UNKNOWN};
-use super::{answer, budget, by_kind, verdict_words};
+use super::number::{self, Kind};
+use super::{answer, budget, by_kind, verdict_told};
 use crate::outcome::{Comparison, Outcome, Q};
 
 /// The report as Markdown, plain enough to be read as it is.
@@ -102,7 +102,7 @@ fn line(page: &mut String, row: &Comparison, primary: bool) {
             &row.difference,
             Kind::Difference
         ),
-        row.verdict.map_or(UNKNOWN, verdict_words)
+        verdict_told(row)
     );
 }
 

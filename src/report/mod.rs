@@ -25,12 +25,31 @@ pub mod terminal;
 pub use folder::{Folder, Purpose, WriteError, hidden_file, write_new};
 
 use crate::caution::{Caution, CautionId};
-use crate::outcome::{Outcome, Verdict};
+use crate::outcome::{Comparison, Outcome, Verdict};
 
 /// A verdict as it is written everywhere.
 #[must_use]
 pub const fn verdict_words(verdict: Verdict) -> &'static str {
     verdict.words()
+}
+
+/// A row's verdict for people: with which way is the better one, where that is plain.
+#[must_use]
+pub(crate) fn verdict_told(row: &Comparison) -> String {
+    let Some(verdict) = row.verdict else {
+        return number::UNKNOWN.to_owned();
+    };
+    let better = match verdict {
+        Verdict::Higher => row.quantity.better_high(),
+        Verdict::Lower => row.quantity.better_high().map(|high| !high),
+        _ => None,
+    };
+    let words = verdict.words();
+    match better {
+        Some(true) => format!("{words}, better"),
+        Some(false) => format!("{words}, worse"),
+        None => words.to_owned(),
+    }
 }
 
 /// Cautions of one kind that say the same, with all their places.

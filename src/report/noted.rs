@@ -1,11 +1,9 @@
-//! The outcome for people: pressures in the unit that the session's notes are written in.
+//! The outcome for people: pressures in the unit that the session's notes are written in, shares in per cent.
 //!
 //! Files for machines keep the units of the results; who reads gauges in psi gets a report in psi.
 
-use std::borrow::Cow;
-
 use crate::outcome::{Flip, Outcome, Q};
-use crate::quantity::Unit;
+use crate::quantity::{QuantityId, Unit};
 
 /// Labels of the notes that say how pressures are read.
 const PRESSURES: [&str; 3] = ["Inlet pressure", "Outlet pressure", "Differential pressure"];
@@ -16,47 +14,54 @@ const PSI: f64 = 6.894_757_293_168;
 /// kPa in a bar.
 const BAR: f64 = 100.0;
 
-/// The outcome with pressures in the unit of its notes; as it is where these are in kPa, in several units or none.
+/// Shares that are told in per cent.
+const SHARES: [QuantityId; 2] = [QuantityId::PressureLoss, QuantityId::DensityGain];
+
+/// The outcome with shares in per cent, and pressures in the unit of its notes unless these are in kPa, in several units or none.
 #[must_use]
-pub fn noted(outcome: &Outcome) -> Cow<'_, Outcome> {
-    let Some((unit, kilopascals)) = unit(outcome) else {
-        return Cow::Borrowed(outcome);
-    };
+pub fn noted(outcome: &Outcome) -> Outcome {
     let mut noted = outcome.clone();
-    let turn = |q: &mut Q| turn(q, unit, kilopascals);
+    let pressures = unit(outcome);
+    let turn = |id: QuantityId, q: &mut Q| {
+        if SHARES.contains(&id) {
+            into(q, Unit::Percent, 0.01);
+        } else if let Some((unit, kilopascals)) = pressures
+            && q.unit == Unit::Kilopascal
+        {
+            into(q, unit, kilopascals);
+        }
+    };
     let results = &mut noted.results;
     for cooler in &mut results.coolers {
-        cooler.quantities.values_mut().for_each(turn);
+        for (id, q) in &mut cooler.quantities {
+            turn(*id, q);
+        }
     }
     for row in &mut results.comparison {
-        [
-            &mut row.baseline_value,
-            &mut row.candidate_value,
-            &mut row.difference,
-        ]
-        .into_iter()
-        .for_each(turn);
-        if let Some(flip) = &mut row.flip {
+        turn(row.quantity, &mut row.baseline_value);
+        turn(row.quantity, &mut row.candidate_value);
+        turn(row.quantity, &mut row.difference);
+        if let (Some(flip), Some((unit, kilopascals))) = (&mut row.flip, pressures) {
             turn_flip(flip, unit, kilopascals);
         }
     }
     for budget in &mut results.budget {
+        let id = budget.quantity;
         if let Some(advice) = &mut budget.advice {
-            turn(&mut advice.known_exactly);
-            advice.with_action.iter_mut().for_each(turn);
+            turn(id, &mut advice.known_exactly);
+            advice.with_action.iter_mut().for_each(|q| turn(id, q));
         }
     }
-    Cow::Owned(noted)
+    noted
 }
 
 /// The unit of all noted tap pressures, and how many kPa it is.
 fn unit(outcome: &Outcome) -> Option<(Unit, f64)> {
     let runs = outcome.conditions.iter();
-    let mut units = runs.flat_map(|run| &run.notes).filter_map(|(label, text)| {
-        PRESSURES
-            .contains(&label.as_str())
-            .then(|| unit_of(text.as_str()))
-    });
+    let notes = runs.flat_map(|run| &run.notes);
+    let mut units = notes
+        .filter(|(label, _)| PRESSURES.contains(&label.as_str()))
+        .map(|(_, text)| unit_of(text));
     let first = units.next()??;
     units
         .all(|other| other == Some(first))
@@ -74,16 +79,15 @@ fn unit_of(text: &str) -> Option<Unit> {
     })
 }
 
-fn turn(q: &mut Q, unit: Unit, kilopascals: f64) {
-    if q.unit != Unit::Kilopascal {
-        return;
-    }
+/// Writes a value in a unit, of which `step` of its own are one.
+fn into(q: &mut Q, unit: Unit, step: f64) {
     q.unit = unit;
-    q.value /= kilopascals;
-    for part in [&mut q.low, &mut q.high, &mut q.standard_uncertainty] {
-        if let Some(part) = part {
-            *part /= kilopascals;
-        }
+    q.value /= step;
+    for part in [&mut q.low, &mut q.high, &mut q.standard_uncertainty]
+        .into_iter()
+        .flatten()
+    {
+        *part /= step;
     }
 }
 
@@ -104,7 +108,6 @@ fn turn_flip(flip: &mut Flip, unit: Unit, kilopascals: f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::QuantityId;
     use crate::report::{fixture, terminal};
 
     fn with_notes(notes: &[&str]) -> Outcome {
@@ -144,8 +147,11 @@ mod tests {
             ["23.4 psi", "1.4 bar"],
             ["148 kPa", "22 psi"],
         ] {
-            let outcome = with_notes(&notes);
-            assert!(matches!(noted(&outcome), Cow::Borrowed(_)), "{notes:?}");
+            let told = noted(&with_notes(&notes));
+            let rows = told.results.comparison.iter();
+            let units: Vec<Unit> = rows.map(|row| row.difference.unit).collect();
+            assert!(units.contains(&Unit::Kilopascal), "{notes:?}");
+            assert!(!units.contains(&Unit::Bar) && !units.contains(&Unit::PoundPerSquareInch));
         }
         let bar = with_notes(&["1.48 bar", "1.39 bar"]);
         let told = noted(&bar);

@@ -173,7 +173,7 @@ fn matters(table: &Table<'_>, primary: Option<QuantityId>) -> Option<Declared> {
     let dimension = match unit {
         Unit::Celsius | Unit::Kelvin => Dimension::TemperatureDifference,
         Unit::Kilopascal | Unit::PoundPerSquareInch | Unit::Bar => Dimension::Pressure,
-        Unit::One => Dimension::Ratio,
+        Unit::One | Unit::Percent => Dimension::Ratio,
         Unit::KilogramPerCubicMetre => Dimension::Density,
         Unit::Kilowatt | Unit::WattPerKelvin | Unit::PerMetreToTheFourth => {
             let entry = table.get("matters")?;

@@ -41,7 +41,6 @@ fn of_candidate(outcome: &Outcome, candidate: &str, primary: &Budget, index: usi
     } } };
     let others = budget::others(outcome, candidate);
     html! {
-        @if let Some(advice) = budget::advice(outcome, candidate) { p { (ticked(&advice)) } }
         (table(&format!("budget-{}", index + 1), "budget", &caption, &rows))
         @if !others.is_empty() {
             h3 { "The largest parts of the other differences" }
@@ -69,13 +68,12 @@ mod tests {
     use crate::report::fixture;
 
     #[test]
-    fn the_parts_stand_with_their_shares_and_the_advice() {
+    fn the_parts_stand_with_their_shares() {
         let page = section(&fixture::outcome(true)).into_string();
         assert!(
             page.contains("71\u{a0}%") && page.contains("the scatter between holds"),
             "{page}"
         );
-        assert!(page.contains("The largest part of the answer"), "{page}");
         assert!(!page.contains("<i>"), "{page}");
     }
 

@@ -6,7 +6,7 @@ use super::{table, ticked};
 use crate::outcome::{Comparison, CoolerResult, Outcome, Q};
 use crate::quantity::QuantityId;
 use crate::report::number::{self, Kind, UNKNOWN};
-use crate::report::{answer, flip, verdict_words};
+use crate::report::{answer, flip, verdict_told};
 
 /// The comparison, a table per candidate.
 pub fn comparison(outcome: &Outcome) -> Markup {
@@ -77,7 +77,7 @@ fn flips(outcome: &Outcome, rows: &[&Comparison]) -> Markup {
             }
             dl.pairs {
                 @for (row, sentence) in &said {
-                    dt { (row.quantity.label()) ": " (row.verdict.map_or(UNKNOWN, verdict_words)) }
+                    dt { (row.quantity.label()) ": " (verdict_told(row)) }
                     dd { (ticked(sentence)) }
                 }
                 @if !steady.is_empty() {
@@ -103,7 +103,7 @@ fn comparison_row(row: &Comparison, primary: bool, verdicts: bool) -> Markup {
                 (number::signed(&row.difference)) (interval(&row.difference, Kind::Difference))
             }
             @if verdicts {
-                td.verdict.wide role="cell" data-label="Verdict" { (row.verdict.map_or(UNKNOWN, verdict_words)) }
+                td.verdict.wide role="cell" data-label="Verdict" { (verdict_told(row)) }
             }
         }
     }

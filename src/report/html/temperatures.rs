@@ -66,8 +66,8 @@ pub fn plot(outcome: &Outcome) -> Markup {
             figure.ends {
                 (PreEscaped(drawing(&lines, cooling, what)))
                 figcaption {
-                    (what) " as measured, mean over the holds, with 95\u{a0}% intervals. The coolers were not measured at quite the \
-                    same inlet and weather: the like-for-like figures above allow for that."
+                    (what) " as measured, mean over the holds, with 95\u{a0}% intervals. Inlet and weather may have differed between the \
+                    coolers; the like-for-like figures allow for that."
                     ul.legend { @for line in &lines {
                         li { (PreEscaped(swatch(line.mark))) " " (line.label) }
                     } }

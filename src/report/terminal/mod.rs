@@ -15,7 +15,7 @@ use anstyle::{AnsiColor, Style};
 use unicode_width::UnicodeWidthStr as _;
 
 use super::number::{self, Kind, NO_BREAK_SPACE};
-use super::{answer, by_kind, verdict_words};
+use super::{answer, by_kind, verdict_told};
 use crate::caution::Caution;
 use crate::outcome::{Comparison, Outcome};
 use layout::{GAP, harmless, lay_out, wrap};
@@ -308,11 +308,7 @@ impl Row {
             number::signed(&row.difference),
         ];
         if with_verdict {
-            cells.push(
-                row.verdict
-                    .map_or(number::UNKNOWN, verdict_words)
-                    .to_owned(),
-            );
+            cells.push(verdict_told(row));
         }
         let mark = if primary { "* " } else { "" };
         Self {
