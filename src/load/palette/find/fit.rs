@@ -285,7 +285,7 @@ impl Window {
         };
         (0..rows.len())
             .map(|at| {
-                let second = at >= start && (at - start) % 2 == 1 || at < start;
+                let second = at < start || (at - start) % 2 == 1;
                 let other = if second { at as i64 + 1 } else { at as i64 - 1 };
                 0.75 * pair(at as i64) + 0.25 * pair(other)
             })
