@@ -9,6 +9,7 @@ use endtank::load::ThermalImage;
 use endtank::locate::{Mask, shape::Shape};
 use endtank::session::ColourBar;
 use palette_scenes::*;
+use rayon::prelude::*;
 
 /// x, y, width and height of regions, in pixels of the scene.
 const REGIONS: [(&str, [u32; 4]); 8] = [
@@ -189,20 +190,31 @@ fn committed(name: &str, generated: &str) {
 /// most places across: a person cannot be sure of it either.
 fn look_for_bars(from: u64) -> (usize, Vec<String>, Vec<String>) {
     let (mut right, mut refused, mut wrong) = (0, Vec::new(), Vec::new());
-    let scenes = (from..).filter_map(|seed| {
+    let scenes = (from..from + 225).into_par_iter().filter_map(|seed| {
         let (layout, map, store) = any_layout(seed);
         let scene = draw(&map, &layout, seed);
         ends_are_seen(&scene.picture, &layout).then_some((seed, layout, map, store, scene))
     });
-    for (seed, layout, map, store, scene) in scenes.take(200) {
+    // What was found of each, in order; a few of 225 are left out.
+    let found = scenes.map(|(seed, layout, map, store, scene)| {
         let bytes = encode(&scene.picture, store);
         let about = format!(
             "{seed} {} {store:?} {:?} paper {:?} border {:?}",
             map.name, layout.bar, layout.paper.0, layout.border
         );
-        match read(&bytes, &ColourBar::Find, layout.cold, &[]) {
-            Ok(image) => {
-                let found = image.palette.unwrap().bar.rectangle().map(|at| at as i64);
+        let image = read(&bytes, &ColourBar::Find, layout.cold, &[]);
+        (
+            layout,
+            about,
+            image.map(|image| image.palette.unwrap().bar.rectangle()),
+        )
+    });
+    let found: Vec<_> = found.collect();
+    assert!(found.len() >= 200, "{}", found.len());
+    for (layout, about, found) in found.into_iter().take(200) {
+        match found {
+            Ok(found) => {
+                let found = found.map(|at| at as i64);
                 let bar = layout.bar.map(i64::from);
                 let along = if bar[3] >= bar[2] { [1, 3] } else { [0, 2] };
                 let [from, length] = along;
@@ -222,11 +234,10 @@ fn look_for_bars(from: u64) -> (usize, Vec<String>, Vec<String>) {
     (right, refused, wrong)
 }
 
-/// None may be wrong. The aim is 98 % right: two sets reach it, the rest is refused. The first three sets were looked at while the
-/// search was written, the last decided nothing.
+/// At least 98 % are right and none is wrong; the rest is refused.
 #[test]
 fn bars_are_found() {
-    for (from, least) in [(0, 198), (1000, 191), (5000, 196), (20_000, 193)] {
+    for (from, least) in [(0, 198), (1000, 197), (5000, 197), (20_000, 197)] {
         let (right, refused, wrong) = look_for_bars(from);
         println!(
             "{from}: right {right}\nrefused {}\n{}\nwrong {}\n{}",

@@ -8,7 +8,7 @@ use crate::load::palette::lab::{self, Lab};
 const BRIGHT: f32 = 0.04;
 
 /// Least jump of colours that were not compressed.
-const PLAIN_JUMP: f32 = 0.03;
+pub(super) const PLAIN_JUMP: f32 = 0.03;
 
 /// Rows inside of an end in which a second jump makes it doubtful.
 const WIDE: i64 = 18;
@@ -124,16 +124,26 @@ impl View<'_> {
         let mut strip = Strip {
             columns,
             rows: found,
-            sure: true,
+            sure: [true; 2],
         };
         let stands_out = self.stands_out(&strip);
         for below in [false, true] {
             let index = usize::from(below);
             let (row, sure) = self.by_sides(rows_of, &strip, rows, below);
             strip.rows[index] = row;
-            strip.sure &= sure.unwrap_or(jumps[index].1 && stands_out);
+            strip.sure[index] = sure.unwrap_or(jumps[index].1 && stands_out);
         }
         strip
+    }
+
+    fn sides<'a>(&'a self, rows: &'a Rows, strip: &Strip, inward: i64) -> Sides<'a> {
+        let sides = Sides {
+            view: self,
+            rows,
+            columns: strip.columns,
+            inward,
+        };
+        sides.widened(strip.rows)
     }
 
     /// Moves an end to where the strip's sides say it is, where there is a jump too; whether that is sure, where they say.
@@ -147,18 +157,15 @@ impl View<'_> {
         let inward = if below { -1 } else { 1 };
         let end = strip.rows[usize::from(below)];
         let jump = end as i64 - i64::from(below);
-        let sides = Sides {
-            view: self,
-            rows: rows_of,
-            columns: strip.columns,
-            inward,
-        }
-        .widened(strip.rows);
+        let sides = self.sides(rows_of, strip, inward);
         let look = sides.look(jump, strip.rows);
         let (BySides::Ends(last) | BySides::Dissolves(last)) = look else {
             return (end, None);
         };
         let exact = self.alike < 0.01;
+        if exact && self.border_closes(rows_of, strip, jump - inward, inward) {
+            return (end, Some(true));
+        }
         let usual = rows_of.usual(rows, false, self);
         let jumps = |y: i64| rows_of.step(y, y - inward, false) > usual;
         // Compression mixes a thin border with the bar: one more jump may be the bar's own end.
@@ -257,61 +264,6 @@ impl View<'_> {
         }
     }
 
-    /// The rows without those that have the colour of a border seen at both sides.
-    fn without_border(&self, columns: [usize; 2], middle: &[Lab], rows: [usize; 2]) -> [usize; 2] {
-        let [mut top, mut bottom] = rows;
-        let like = 1.5 * self.alike.max(0.01);
-        // The column beside the strip may still be mixed with it.
-        let sides = [
-            [columns[0].checked_sub(1), columns[0].checked_sub(2)],
-            [Some(columns[1]), Some(columns[1] + 1)],
-        ];
-        let plain = |x: Option<usize>| x.and_then(|x| self.plain_column(x, rows));
-        let sides = sides.map(|[near, next]| plain(near).or_else(|| plain(next)));
-        let [Some(left), Some(right)] = sides else {
-            return rows;
-        };
-        if lab::distance(left, right) > like {
-            return rows;
-        }
-        let border = lab::between(left, right, 0.5);
-        let bordered = |y: usize| {
-            middle
-                .get(y)
-                .is_some_and(|here| lab::distance(*here, border) <= like)
-        };
-        // A bar whose own colours begin like the border goes on like it.
-        for _ in 0..3 {
-            if bordered(top) && !bordered(top + 3) {
-                top += 1;
-            }
-            if bordered(bottom.saturating_sub(1)) && !bordered(bottom.saturating_sub(4)) {
-                bottom -= 1;
-            }
-        }
-        [top, bottom.max(top)]
-    }
-
-    /// The middle colour of a column, where most of it is plain.
-    fn plain_column(&self, x: usize, rows: [usize; 2]) -> Option<Lab> {
-        if x >= self.size().0 {
-            return None;
-        }
-        let mut channels: [Vec<f32>; 3] = Default::default();
-        for y in rows[0]..rows[1] {
-            for (list, part) in channels.iter_mut().zip(self.at(x, y)) {
-                list.push(part);
-            }
-        }
-        let middle = channels.map(|mut list| {
-            list.sort_unstable_by(f32::total_cmp);
-            list.get(list.len() / 2).copied().unwrap_or(0.0)
-        });
-        let like = 1.5 * self.alike.max(0.01);
-        let near = (rows[0]..rows[1]).filter(|&y| lab::distance(self.at(x, y), middle) <= like);
-        (4 * near.count() >= 3 * (rows[1] - rows[0])).then_some(middle)
-    }
-
     /// Whether the rows at both ends differ from what lies beside them: where they do not, the strip may have run on into
     /// something plain.
     fn stands_out(&self, strip: &Strip) -> bool {
@@ -338,6 +290,6 @@ impl View<'_> {
 }
 
 /// The end, exclusive where it is below, of a strip whose last row is given.
-fn at_end(row: i64, below: bool) -> usize {
+pub(super) fn at_end(row: i64, below: bool) -> usize {
     usize::try_from(if below { row + 1 } else { row }).unwrap_or(0)
 }

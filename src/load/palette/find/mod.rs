@@ -1,6 +1,9 @@
 //! Finding the bar: a thin strip whose colours change along it and hardly across, and which explains the picture's colours.
 
+mod border;
 mod ends;
+mod fit;
+mod settle;
 mod sides;
 mod strip;
 
@@ -13,6 +16,7 @@ use super::lab::Space;
 use super::locus::Locus;
 use crate::load::LoadError;
 use crate::session::LowEnd;
+use settle::settled;
 use strip::View;
 
 /// A bar that was found.
@@ -36,6 +40,9 @@ const ASKED: usize = 4000;
 
 /// Least share of the picture's colours that its bar explains.
 const EXPLAINED: f64 = 0.5;
+
+/// The same of a bar whose ends are told by fitting: any strip of a smooth scene ends somewhere.
+const MUCH: f64 = 0.7;
 
 /// A rival that explains this much of what the best one does is as good.
 const AS_GOOD: f64 = 0.9;
@@ -69,35 +76,41 @@ pub(super) fn find(colours: &Colours) -> Result<Found, LoadError> {
         .mapv(|pixel| super::lab::to_ycc(pixel.map(f32::from))[0] / 255.0);
     let alike = if lossy { ALIKE_LOSSY } else { ALIKE };
     let asked = asked(colours);
-    // Pieces only where whole strips explain nothing: a bar may have jumps of its own.
-    let tries = [false, true].into_iter().map(|pieces| {
+    let with = |pieces: bool| {
         let views = [false, true].map(|lying| View {
             labs: &labs,
+            pixels: &colours.pixels,
+            loss: colours.loss,
             luma: &luma,
             lying,
             alike,
             pieces,
         });
         candidates(colours, &views, &asked)
-    });
-    let found = tries.into_iter().find(|candidates| !candidates.is_empty());
-    choose(&found.unwrap_or_default())
+    };
+    // Pieces only where whole strips do not tell: a bar may have jumps of its own.
+    choose(colours, &with(false)).or_else(|error| choose(colours, &with(true)).map_err(|_| error))
 }
 
 /// The strips of some views that explain the picture's colours, the best first.
 fn candidates(colours: &Colours, views: &[View<'_>], asked: &[[usize; 2]]) -> Vec<Candidate> {
     let strips = views.iter().flat_map(|view| {
         let strips = view.strips().into_iter();
-        strips.map(|strip| (strip.bar(view.lying), strip.sure))
-    });
-    let mut candidates: Vec<Candidate> = strips
-        .map(|(bar, sure)| Candidate {
-            bar,
-            sure,
-            explained: explained(colours, bar, asked),
+        strips.filter_map(|strip| {
+            let explained = explained(colours, strip.bar(view.lying), asked);
+            let strip = match explained {
+                MUCH.. => settled(view, strip),
+                EXPLAINED.. => strip,
+                _ => return None,
+            };
+            Some(Candidate {
+                bar: strip.bar(view.lying),
+                sure: strip.sure == [true; 2],
+                explained,
+            })
         })
-        .filter(|candidate| candidate.explained >= EXPLAINED)
-        .collect();
+    });
+    let mut candidates: Vec<Candidate> = strips.collect();
     candidates.sort_by(|a, b| {
         let length = |one: &Candidate| one.bar.size().0;
         b.explained
@@ -130,24 +143,26 @@ pub(super) fn check(colours: &Colours, bar: BarBox) -> Result<(), LoadError> {
     ))
 }
 
-fn choose(candidates: &[Candidate]) -> Result<Found, LoadError> {
-    let first = candidates.first();
-    // Of strips on one another that explain as much the one whose ends are sure.
-    let sure = first.and_then(|first| {
-        candidates.iter().find(|other| {
-            other.sure
-                && overlap(first.bar, other.bar)
-                && other.explained >= AS_MUCH * first.explained
-        })
+/// The best strip; of those on one another that explain as much the longest one whose ends are sure.
+fn best(candidates: &[Candidate]) -> Option<&Candidate> {
+    let first = candidates.first()?;
+    let as_good = candidates.iter().filter(|other| {
+        other.sure && overlap(first.bar, other.bar) && other.explained >= AS_MUCH * first.explained
     });
-    let Some(best) = sure.or(first) else {
+    as_good
+        .max_by_key(|other| other.bar.size().0)
+        .or(Some(first))
+}
+
+fn choose(colours: &Colours, candidates: &[Candidate]) -> Result<Found, LoadError> {
+    let Some(best) = best(candidates) else {
         return Err(unsure(
             "no colour bar was found: no thin strip explains the picture's colours".to_owned(),
         ));
     };
     let rival = candidates
         .iter()
-        .find(|other| !overlap(best.bar, other.bar));
+        .find(|other| !overlap(best.bar, other.bar) && !is_part(colours, best.bar, other.bar));
     let percent = 100.0 * best.explained;
     if let Some(rival) = rival.filter(|rival| rival.explained >= AS_GOOD * best.explained) {
         return Err(unsure(format!(
@@ -183,6 +198,20 @@ fn unsure(what: String) -> LoadError {
         what,
         "Write its box: colour-bar = [x, y, width, height], the coloured strip alone, in pixels of the picture.",
     )
+}
+
+/// Whether another strip holds a part of a bar's colours only, and hardly any others: a stretch of the scene.
+fn is_part(colours: &Colours, bar: BarBox, other: BarBox) -> bool {
+    let places = |of: BarBox| -> Vec<[usize; 2]> {
+        let ([left, top], [right, bottom]) = (of.from, of.to);
+        let rows = (top..bottom).step_by(((bottom - top) / 60).max(1));
+        rows.flat_map(|row| {
+            let columns = (left..right).step_by(((right - left) / 60).max(1));
+            columns.map(move |column| [row, column])
+        })
+        .collect()
+    };
+    explained(colours, bar, &places(other)) >= 0.9 && explained(colours, other, &places(bar)) < 0.8
 }
 
 fn overlap(one: BarBox, other: BarBox) -> bool {

@@ -136,27 +136,47 @@ impl Sides<'_> {
         10 * like.count() as i64 >= 8 * beyond
     }
 
+    /// The share of rows from one outward to another that are like what lies around them at both sides.
+    pub(super) fn around(&self, from: i64, to: i64) -> f64 {
+        self.share(from, to, |y| self.alike(y, [3, 6, 9]))
+    }
+
+    /// The share of rows that clearly differ from what lies around them at both sides.
+    pub(super) fn standing(&self, from: i64, to: i64) -> f64 {
+        self.share(from, to, |y| {
+            let like = self.like(y, [3, 6, 9], 1.5 * self.least());
+            like.is_some_and(|sides| sides.iter().all(|count| *count <= 1))
+        })
+    }
+
+    fn share(&self, from: i64, to: i64, is: impl Fn(i64) -> bool) -> f64 {
+        let rows = ((from - to) * self.inward + 1).max(1);
+        let found = (0..rows).filter(|step| is(from - self.inward * step));
+        found.count() as f64 / rows as f64
+    }
+
     /// Whether a row has the colour of most pixels so far away at each side.
     fn alike<const N: usize>(&self, y: i64, away: [usize; N]) -> bool {
-        let Some(here) = self.rows.colour(y) else {
-            return false;
-        };
-        let Ok(y) = usize::try_from(y) else {
-            return false;
-        };
+        let like = self.like(y, away, self.least());
+        like.is_some_and(|sides| sides.iter().all(|count| 2 * count > N))
+    }
+
+    /// How many pixels so far away at each side have the colour of a row within a distance.
+    fn like<const N: usize>(&self, y: i64, away: [usize; N], within: f32) -> Option<[usize; 2]> {
+        let here = self.rows.colour(y)?;
+        let y = usize::try_from(y).ok()?;
         let [left, right] = self.columns;
         let like = |x: Option<usize>| {
-            x.is_some_and(|x| {
-                x < self.view.size().0
-                    && lab::distance(self.view.at(x, y), here) <= self.view.alike.max(0.012)
-            })
+            let inside = x.filter(|x| *x < self.view.size().0);
+            inside.is_some_and(|x| lab::distance(self.view.at(x, y), here) <= within)
         };
-        let sides: [&dyn Fn(usize) -> Option<usize>; 2] =
-            [&|away| left.checked_sub(away), &|away| {
-                Some(right - 1 + away)
-            }];
-        sides
-            .iter()
-            .all(|side| 2 * away.iter().filter(|away| like(side(**away))).count() > N)
+        Some([
+            away.iter()
+                .filter(|away| like(left.checked_sub(**away)))
+                .count(),
+            away.iter()
+                .filter(|away| like(Some(right - 1 + **away)))
+                .count(),
+        ])
     }
 }

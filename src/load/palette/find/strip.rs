@@ -4,6 +4,7 @@ use ndarray::Array2;
 
 use super::ends::Rows;
 use crate::load::palette::bar::BarBox;
+use crate::load::palette::decode::Loss;
 use crate::load::palette::lab::{self, Lab};
 
 /// Shortest strip, pixels.
@@ -27,6 +28,9 @@ const BRIDGED: [usize; 2] = [3, 9];
 /// A picture seen so that strips stand upright.
 pub(super) struct View<'a> {
     pub(super) labs: &'a Array2<Lab>,
+    /// As stored.
+    pub(super) pixels: &'a Array2<[u8; 3]>,
+    pub(super) loss: Option<Loss>,
     /// Brightness as it is stored, of 1.
     pub(super) luma: &'a Array2<f32>,
     /// Whether rows and columns are exchanged.
@@ -42,8 +46,8 @@ pub(super) struct View<'a> {
 pub(super) struct Strip {
     pub(super) columns: [usize; 2],
     pub(super) rows: [usize; 2],
-    /// Whether each end can be told from what lies beyond.
-    pub(super) sure: bool,
+    /// Whether the first and the last row can be told from what lies beyond.
+    pub(super) sure: [bool; 2],
 }
 
 impl Strip {
@@ -219,14 +223,16 @@ impl View<'_> {
         while edges[1] < width && self.belongs(edges[1], core, rows) {
             edges[1] += 1;
         }
+        self.ends(&self.rows_of(core), edges, rows)
+    }
+
+    /// The rows between some columns.
+    pub(super) fn rows_of(&self, core: [usize; 2]) -> Rows {
         let height = self.size().1;
-        let middle: Vec<Lab> = (0..height).map(|y| self.middle(core, y)).collect();
-        let luma = (0..height).map(|y| self.brightness(core, y)).collect();
-        let rows_of = Rows {
-            colours: middle,
-            luma,
-        };
-        self.ends(&rows_of, edges, rows)
+        Rows {
+            colours: (0..height).map(|y| self.middle(core, y)).collect(),
+            luma: (0..height).map(|y| self.brightness(core, y)).collect(),
+        }
     }
 
     /// Whether a column has the core's colours in most rows.
@@ -250,6 +256,19 @@ impl View<'_> {
             }
         }
         sum.map(|sum: f32| sum / (core[1] - core[0]).max(1) as f32)
+    }
+
+    /// The mean brightness and colour differences of a row between columns, levels.
+    pub(super) fn stored(&self, columns: [usize; 2], y: usize) -> [f64; 3] {
+        let mut sum = [0.0_f64; 3];
+        for x in columns[0]..columns[1] {
+            let place = if self.lying { [x, y] } else { [y, x] };
+            let pixel = self.pixels.get(place).copied().unwrap_or_default();
+            for (sum, part) in sum.iter_mut().zip(lab::to_ycc(pixel.map(f32::from))) {
+                *sum += f64::from(part);
+            }
+        }
+        sum.map(|sum| sum / (columns[1] - columns[0]).max(1) as f64)
     }
 
     /// The mean brightness of a row of the core.

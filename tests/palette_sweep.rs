@@ -1,0 +1,63 @@
+//! A wide look for bars, for those who change the search: `FROM=0 COUNT=200 cargo test --release --test palette_sweep -- --ignored --nocapture`.
+#![allow(clippy::unwrap_used, clippy::expect_used, missing_docs)]
+
+mod palette_scenes;
+
+use endtank::session::ColourBar;
+use palette_scenes::*;
+use rayon::prelude::*;
+
+#[test]
+#[ignore = "takes minutes"]
+fn sweep() {
+    let number =
+        |name: &str, or: u64| std::env::var(name).map_or(or, |text| text.parse::<u64>().unwrap());
+    let (from, count) = (number("FROM", 0), number("COUNT", 2000));
+    let said: Vec<(u8, String)> = (from..from + count)
+        .into_par_iter()
+        .filter_map(|seed| {
+            let (layout, map, store) = any_layout(seed);
+            let scene = draw(&map, &layout, seed);
+            if !ends_are_seen(&scene.picture, &layout) {
+                return None;
+            }
+            let bytes = encode(&scene.picture, store);
+            let about = format!(
+                "{seed} {} {store:?} {:?} {:?} paper {:?} border {:?}",
+                map.name, layout.bar, layout.cold, layout.paper.0, layout.border
+            );
+            Some(match read(&bytes, &ColourBar::Find, layout.cold, &[]) {
+                Ok(image) => {
+                    let found = image.palette.unwrap().bar.rectangle();
+                    let off = off(found, &layout);
+                    if off.iter().all(|off| off.abs() <= 1) {
+                        (0, String::new())
+                    } else {
+                        (2, format!("WRONG {about}: {found:?} {off:?}"))
+                    }
+                }
+                Err(error) => (1, format!("{about}: {error}")),
+            })
+        })
+        .collect();
+    let of = |kind: u8| said.iter().filter(move |one| one.0 == kind);
+    for (_, text) in of(1).chain(of(2)) {
+        println!("{text}");
+    }
+    println!(
+        "{} scenes: {} refused, {} wrong, right {:.2} %",
+        said.len(),
+        of(1).count(),
+        of(2).count(),
+        100.0 * of(0).count() as f64 / said.len() as f64
+    );
+}
+
+fn off(found: [usize; 4], layout: &Layout) -> [i64; 2] {
+    let (found, bar) = (found.map(|at| at as i64), layout.bar.map(i64::from));
+    let [from, length] = if bar[3] >= bar[2] { [1, 3] } else { [0, 2] };
+    [
+        found[from] - bar[from],
+        found[from] + found[length] - bar[from] - bar[length],
+    ]
+}
