@@ -200,16 +200,14 @@ impl Altered {
         added.then_some(self)
     }
 
-    /// The same scene with every run measured once more.
+    /// The same scene with every run measured once more, at the same time: a drift that is told of the runs is then told
+    /// of both alike.
     pub fn repeated(mut self) -> Option<Self> {
         for index in 0..self.session.runs.len() {
             let mut run = self.session.runs.get(index)?.clone();
-            let (old, new) = (
-                format!("run.{}.", run.name),
-                format!("run.{} again.", run.name),
-            );
-            run.name.push_str(" again");
-            run.time = None;
+            let old = format!("run.{}.", run.name);
+            run.name = self.free_name(&run.name);
+            let new = format!("run.{}.", run.name);
             let mut alone = self.session.clone();
             alone.runs = vec![run];
             alone.amend(&mut |declared| {
@@ -231,6 +229,16 @@ impl Altered {
             self.pictures.extend(pictures);
         }
         Some(self)
+    }
+
+    /// A name for a run like another that no run has: one name is one place, and one place one input.
+    fn free_name(&self, like: &str) -> String {
+        let taken = |name: &str| self.session.runs.iter().any(|run| run.name == name);
+        let mut name = format!("{like} again");
+        while taken(&name) {
+            name.push_str(" again");
+        }
+        name
     }
 
     /// The same scene with every run held for so many seconds, and the skins of some readings where they then are, K.

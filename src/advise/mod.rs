@@ -11,13 +11,11 @@ use crate::correct::Detectors;
 use crate::measure::PictureMeasurement;
 use crate::outcome::{Budget, Outcome, Q, Reading, SCATTER, Verdict};
 use crate::place::kind;
-use crate::quantity::QuantityId;
 use crate::session::{Declared, InstrumentKind, Scatter, Session};
 use crate::surface;
 use crate::uncertainty::Settings;
 use crate::units::{Dimension, Law};
 use altered::{Altered, Place, places};
-use std::collections::BTreeMap;
 
 pub use improvement::Improvement;
 pub(crate) use improvement::all as improvements;
@@ -38,13 +36,10 @@ const REPEATABILITY: [f64; 5] = [0.2, 0.5, 1.0, 2.0, 4.0];
 pub type Conclude<'a> = dyn Fn(&Session, &[PictureMeasurement], Settings) -> Option<Outcome> + 'a;
 
 /// Adds to the advice of an outcome's cautions, and to the budget of its answers, what following it would do.
-///
-/// `scatter` is what the session's runs show, by quantity, in its base unit.
 pub fn quantify(
     session: &Session,
     pictures: &[PictureMeasurement],
     detectors: &Detectors,
-    scatter: &BTreeMap<QuantityId, f64>,
     outcome: &mut Outcome,
     conclude: &Conclude<'_>,
 ) {
@@ -57,7 +52,6 @@ pub fn quantify(
         session,
         pictures,
         detectors,
-        scatter,
         outcome,
         conclude: &|altered| conclude(&altered.session, &altered.pictures, settings),
     };
@@ -89,8 +83,6 @@ struct Advisor<'a> {
     session: &'a Session,
     pictures: &'a [PictureMeasurement],
     detectors: &'a Detectors,
-    /// Scatter between runs, by quantity, as they show it.
-    scatter: &'a BTreeMap<QuantityId, f64>,
     outcome: &'a Outcome,
     conclude: &'a dyn Fn(&Altered) -> Option<Outcome>,
 }
@@ -254,7 +246,7 @@ impl Advisor<'_> {
     fn with(&self, improvement: Improvement) -> Option<Outcome> {
         let scene = self.unaltered();
         let mut altered = improvement::improved(improvement, scene, self.outcome, self.detectors)?;
-        altered.session.scatter = Scatter::Planned(self.scatter.clone());
+        altered.session.scatter = Scatter::Planned(self.outcome.between_runs.clone());
         (self.conclude)(&altered)
     }
 
