@@ -21,7 +21,7 @@ pub(crate) struct Altered {
 }
 
 /// A reading's place in the session.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Place {
     pub run: usize,
     pub source: Source,
@@ -396,6 +396,7 @@ fn surface(preset: &Preset) -> Surface {
             value: emissivity.value,
             law: emissivity.law,
             limits_assumed: false,
+            sensor: None,
             written: emissivity.written.clone(),
             span: 0..0,
         }),

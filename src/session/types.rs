@@ -45,10 +45,21 @@ pub struct Declared {
     pub law: Law,
     /// Whether the limits were assumed from the last written digit.
     pub limits_assumed: bool,
+    /// What the sensor that read it errs by beyond that, where it is stated with the value.
+    pub sensor: Option<Sensor>,
     /// As written, without quotes.
     pub written: String,
     /// Where it was written.
     pub span: Span,
+}
+
+/// The error of a sensor, which all that it read have in common.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sensor {
+    /// Its place: one place is one error.
+    pub place: String,
+    /// The error is even within ± this, in the base unit.
+    pub limit: f64,
 }
 
 /// One comparison, as read from its file.
