@@ -418,3 +418,44 @@ pub(super) fn within(place: String, kelvin: f64, limit: f64, span: &Span) -> Dec
     };
     Declared::unwritten(place, Dimension::Temperature, kelvin, law, span.clone())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::session::from_text;
+    use std::collections::BTreeSet;
+    use std::path::Path;
+
+    /// One name is one place, and one place one input: two runs of one name would err alike.
+    #[test]
+    fn repeated_runs_have_names_of_their_own() {
+        let mut text =
+            "[conditions]\nambient = \"18 °C ± 0.5\"\n[surface.m]\nemissivity = \"0.95 ± 0.01\"\n\
+            [cooler.a]\ninlet = \"m\"\noutlet = \"m\"\n"
+                .to_owned();
+        for name in ["hold", "hold again", "hold again again"] {
+            text += &format!(
+                "[[run]]\ncooler = \"a\"\nname = \"{name}\"\ntime = \"10:00\"\nintake-air = \"40 °C ± 1\"\n"
+            );
+        }
+        let scene = Altered {
+            session: from_text(Path::new("again.toml"), &text).unwrap(),
+            pictures: Vec::new(),
+        };
+        let repeated = scene.repeated().unwrap().session;
+        let names: BTreeSet<&str> = repeated.runs.iter().map(|run| run.name.as_str()).collect();
+        assert_eq!(names.len(), 6, "{names:?}");
+        let places: BTreeSet<String> = repeated
+            .runs
+            .iter()
+            .map(|run| run.intake_air.clone().unwrap().place)
+            .collect();
+        assert_eq!(places.len(), 6, "{places:?}");
+        assert!(
+            repeated
+                .runs
+                .iter()
+                .all(|run| run.time == repeated.runs[0].time)
+        );
+    }
+}

@@ -253,7 +253,11 @@ impl Advisor<'_> {
                 if let (Some(then), Some(now)) = (then, now)
                     && then.reach() < now.reach().map(|now| HARDLY * now)
                 {
-                    actions.push((candidate.clone(), improvement.words(self.session).to_owned(), then));
+                    actions.push((
+                        candidate.clone(),
+                        improvement.words(self.session).to_owned(),
+                        then,
+                    ));
                     break;
                 }
             }

@@ -22,8 +22,9 @@ use crate::session::{BetweenRuns, Declared, Scatter, Session};
 use crate::uncertainty::Settings;
 use crate::units::{Dimension, Law};
 
-/// Draws of one session: chances are told in whole per cent, intervals in two digits.
-const DRAWS: u64 = 20_000;
+/// Draws that are usually made of a session and of each that is better: chances are told in whole per cent, intervals in
+/// two digits.
+pub const DRAWS: u64 = 20_000;
 
 /// Standard deviation between repeated holds where neither the session states it nor its runs show it: of tank
 /// temperatures, K (common practice, no source).
@@ -62,7 +63,8 @@ pub struct Choice {
 
 /// Plans a session.
 ///
-/// `pictures` are the measurements of the runs that do not only state what is expected.
+/// `pictures` are the measurements of the runs that do not only state what is expected. Of `settings` the draws should be few,
+/// [`DRAWS`] for instance: all of them are in memory at once.
 ///
 /// # Errors
 /// Every reading that has no solution, and every surface of whose reading there is no telling.
@@ -79,7 +81,6 @@ pub fn plan(
         detectors,
         shown: &shown,
         settings: Settings {
-            draws: DRAWS.min(settings.draws),
             what_ifs: false,
             ..settings
         },

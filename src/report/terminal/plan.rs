@@ -38,7 +38,7 @@ pub fn plan(session: &Session, plan: &Plan, width: usize, colour: bool) -> Strin
         );
         page.paragraph("", &words, Style::new());
     }
-    page.cautions(&outcome.results.cautions);
+    page.cautions(&outcome.results.cautions, false);
     page.text.replace(NO_BREAK_SPACE, " ")
 }
 
