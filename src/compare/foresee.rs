@@ -141,13 +141,8 @@ pub fn shown_scatter(
 ///
 /// A difference on which the expected values themselves allow no verdict (`not comparable`, `needs repeats`) has no chance.
 pub(super) fn chances(evidence: &Evidence<'_>) -> Chances {
-    let Evidence {
-        session,
-        quantities,
-        model,
-        settings,
-        ..
-    } = *evidence;
+    let (session, quantities) = (evidence.session, evidence.quantities);
+    let (model, settings) = (evidence.model, evidence.settings);
     let (pools, mut asked) = intervals::of_coolers(session, quantities, evidence.central);
     asked.retain(|(asked, _)| matches!(asked, Asked::Difference(..)));
     let figures: Vec<Figure> = asked.iter().map(|(_, figure)| *figure).collect();
@@ -163,15 +158,13 @@ pub(super) fn chances(evidence: &Evidence<'_>) -> Chances {
         };
         let own = own.get(&id).copied().unwrap_or(0.0);
         let shown = intervals::planned(session, quantities, id);
+        let pool = figure.scatter.and_then(|(pool, _)| pools.get(pool));
         let expected = Expected {
             central,
             draws,
             scatter: scatter_of(&pools, *figure),
             beyond_draws: shown.map_or(1.0, |shown| beyond_draws(shown, own)),
-            freedom: figure
-                .scatter
-                .and_then(|(pool, _)| pools.get(pool))
-                .map_or(0.0, |pool| pool.freedom),
+            freedom: pool.map_or(0.0, |pool| pool.freedom),
             matters: verdict::matters(evidence, id),
         };
         let stream = Stream::new(settings.seed, &format!("chance of {}", id.id()));
