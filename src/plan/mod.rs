@@ -239,13 +239,13 @@ impl Foresight<'_> {
         let repeatability = &session.repeatability;
         let between = |(&id, &drawn): (&QuantityId, &f64)| {
             let parts = compare::parts(id);
-            let stated = parts.iter().all(|part| match part.unit() {
+            let of_part = |part: &QuantityId| match part.unit() {
                 Unit::Kilopascal => repeatability.pressure.is_some(),
                 _ => repeatability.temperature.is_some(),
-            });
+            };
+            let stated = !parts.is_empty() && parts.iter().all(of_part);
             let shown = self.shown.get(&id);
-            let shown = shown
-                .filter(|shown| shown.less_drift(true) > 0.0 && !(stated && !parts.is_empty()));
+            let shown = shown.filter(|shown| !stated && shown.less_drift(true) > 0.0);
             let drawn = BetweenRuns {
                 about_mean: drawn,
                 about_drift: None,
