@@ -10,6 +10,7 @@ use crate::correct::EmissivityOrigin;
 use crate::measure::Shown;
 use crate::place::kind;
 use crate::quantity::{QuantityId, Unit};
+use crate::session::BetweenRuns;
 
 /// A value with its unit and, where it has been worked out, its doubt.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
@@ -383,6 +384,8 @@ pub struct Outcome {
     pub grounds: Vec<String>,
     /// Keys that were accepted but not used, with their lines.
     pub unused_keys: Vec<(String, usize)>,
+    /// Scatter between the runs of the same cooler as they show it, by quantity.
+    pub between_runs: BTreeMap<QuantityId, BetweenRuns>,
 }
 
 /// A run's conditions and notes, in words and units of the face; for reports.

@@ -238,3 +238,30 @@ fn how_well_holds_must_repeat_is_told() {
     assert!(advice.contains(&format!("“{}”", verdict("temperature = \"1 K\""))));
     assert_eq!(verdict("temperature = \"2 K\""), "not distinguishable");
 }
+
+/// A run may have two readings of one tank, which have one name: advice about the one quotes that one's figure.
+#[test]
+fn advice_quotes_the_reading_that_it_is_about() {
+    let of = |spots: &str, emissivity: f64| {
+        let [shown, poor] = [emissivity, 0.8].map(|emissivity| shown(emissivity, 62.0));
+        let session = format!(
+            "[conditions]\nambient = \"18 °C ± 0.5\"\nreflected = \"23 °C ± 2\"\n[repeatability]\ntemperature = \"0.5 K\"\n\
+             [instrument.pistol]\nemissivity = 1\naccuracy = \"1 °C\"\ndistance-ratio = 12\n\
+             [surface.vague]\nemissivity = \"0.8 ± 0.2\"\n[surface.spots]\n{spots}\n\
+             [cooler.welded]\ninlet = \"spots\"\noutlet = \"spots\"\n[[run]]\ncooler = \"welded\"\n\
+             pistol = [{{ tank = \"inlet\", surface = \"vague\", reading = \"{poor:.6} °C\" }}, \
+             {{ tank = \"inlet\", reading = \"{shown:.6} °C\" }}]\n"
+        );
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("session.toml");
+        std::fs::write(&file, session).unwrap();
+        workshop::results(&file)
+    };
+    let bare = of("emissivity = \"0.3 ± 0.03\"", 0.3);
+    let promised = reaches(&advice(&bare, "low-emissivity", "pistol"));
+    let taped = of("like = \"tape-electrical\"", 0.95);
+    let kept = reach(&taped["readings"][1]["surface_temperature"]);
+    near(promised[1], kept);
+    let vague = reach(&bare["readings"][0]["surface_temperature"]);
+    assert!(vague > 2.0 * kept, "{vague} and {kept} tell nothing apart");
+}

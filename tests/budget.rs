@@ -29,16 +29,11 @@ fn evaluate(session: &Session, settings: Settings) -> Outcome {
     endtank::pipeline::evaluate(session, settings, &|| {}).unwrap()
 }
 
-/// Every figure of a session, drawn again with numpy (tests/reference/monte_carlo.py, 400 000 draws): the share of every
-/// input within 0.02, and none that only one of the two knows of.
-#[test]
-fn shares_agree_with_squared_correlations_by_numpy() {
-    let folder = data("tests/data/uncertainty/stated");
-    let session = session::read(&folder.join("session.toml")).unwrap();
-    let outcome = evaluate(&session, SETTINGS);
-    let text = std::fs::read_to_string(folder.join("budget.json")).unwrap();
+/// Shares of a session against those in a file, drawn again with numpy (400 000 draws): the share of every input within 0.02,
+/// and none that only one of the two knows of. Returns how many figures there are.
+fn shares_agree(outcome: &Outcome, expected: &Path) -> usize {
+    let text = std::fs::read_to_string(expected).unwrap();
     let wanted: Vec<Value> = serde_json::from_str(&text).unwrap();
-    assert_eq!(outcome.results.budget.len(), wanted.len());
     for wanted in &wanted {
         let text = |key: &str| wanted[key].as_str().map(str::to_owned);
         let found = outcome
@@ -64,6 +59,27 @@ fn shares_agree_with_squared_correlations_by_numpy() {
             assert!((here - numpy).abs() < 0.02, "{what}");
         }
     }
+    wanted.len()
+}
+
+/// Every figure of a session of stated emissivities (tests/reference/monte_carlo.py).
+#[test]
+fn shares_agree_with_squared_correlations_by_numpy() {
+    let folder = data("tests/data/uncertainty/stated");
+    let session = session::read(&folder.join("session.toml")).unwrap();
+    let outcome = evaluate(&session, SETTINGS);
+    let figures = shares_agree(&outcome, &folder.join("budget.json"));
+    assert_eq!(outcome.results.budget.len(), figures);
+}
+
+/// Skins, what follows from them alone, pressures and the engine's sensor of the sample, of both coolers and their
+/// difference (tests/reference/sample_budget.py, which reads the pictures itself, the coloured one too).
+#[test]
+fn shares_of_the_sample_agree_with_squared_correlations_by_numpy() {
+    let session = session::read(&data("sample-images/tow-truck/session.toml")).unwrap();
+    let outcome = evaluate(&session, SETTINGS);
+    let expected = data("tests/data/uncertainty/sample/budget.json");
+    assert_eq!(shares_agree(&outcome, &expected), 30);
 }
 
 /// A pistol that drifts has the largest share: without it the interval is that of the session that states an instrument

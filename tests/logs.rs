@@ -389,3 +389,53 @@ proptest! {
         prop_assert_eq!(plain, other);
     }
 }
+
+/// The surroundings' sensor is one for all runs, so its error cancels between them as that of a value written by hand does.
+#[test]
+fn a_logged_ambients_accuracy_is_one_error() {
+    let session = |conditions: &str, log: &str| {
+        let mut session = format!(
+            "[conditions]\nreflected = \"19 °C ± 0.1\"\n{conditions}[instrument.pistol]\nemissivity = 0.95\n\
+             reflected = \"19 °C\"\naccuracy = \"0.1 °C\"\ndrift = \"0.01 K\"\ndistance-ratio = \"12:1\"\n\
+             [repeatability]\ntemperature = \"0.05 K\"\n[surface.moulded]\nemissivity = \"0.95 ± 0.001\"\n\
+             shared = true\n"
+        );
+        for (cooler, outlet) in [("a", 40.0), ("b", 39.5)] {
+            session += &format!("[cooler.{cooler}]\ninlet = \"moulded\"\noutlet = \"moulded\"\n");
+            session += &format!(
+                "[[run]]\ncooler = \"{cooler}\"\n{log}pistol = [{{ tank = \"inlet\", reading = \"70.0 °C ± 0.01\" }}, \
+                 {{ tank = \"outlet\", reading = \"{outlet:.1} °C ± 0.01\" }}]\n"
+            );
+        }
+        let folder = tempfile::tempdir().unwrap();
+        let rows: String = (0..500)
+            .map(|row| format!("{row},{}.00\n", 17 + row % 3))
+            .collect();
+        std::fs::write(folder.path().join("l.csv"), format!("t,amb\n{rows}")).unwrap();
+        let path = folder.path().join("session.toml");
+        std::fs::write(&path, session).unwrap();
+        workshop::results(&path)
+    };
+    let hand = session("ambient = \"18.00 °C ± 2\"\n", "");
+    let log = session(
+        "",
+        "log = { file = \"l.csv\", window = \"0 to 500 s\", time = { column = \"t\", unit = \"s\" }, \
+         ambient = { column = \"amb\", unit = \"°C\", accuracy = \"2 °C\" } }\n",
+    );
+    let standard = |results: &Value, id: &str, part: &str| {
+        let rows = results["comparison"].as_array().unwrap();
+        let row = rows.iter().find(|row| row["quantity"] == id).unwrap();
+        figure(&row[part], "standard_uncertainty")
+    };
+    for id in ["outlet_surface_normalised", "surface_effectiveness"] {
+        for part in ["difference", "baseline_value"] {
+            let (by_hand, logged) = (standard(&hand, id, part), standard(&log, id, part));
+            assert_relative_eq!(by_hand, logged, max_relative = 0.03);
+        }
+    }
+    let of_sensor = log["budget"].to_string();
+    assert!(
+        of_sensor.contains("instrument.amb (log).accuracy"),
+        "{of_sensor}"
+    );
+}

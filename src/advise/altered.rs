@@ -21,7 +21,7 @@ pub(crate) struct Altered {
 }
 
 /// A reading's place in the session.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Place {
     pub run: usize,
     pub source: Source,
@@ -200,16 +200,14 @@ impl Altered {
         added.then_some(self)
     }
 
-    /// The same scene with every run measured once more.
+    /// The same scene with every run measured once more, at the same time: a drift that is told of the runs is then told
+    /// of both alike.
     pub fn repeated(mut self) -> Option<Self> {
         for index in 0..self.session.runs.len() {
             let mut run = self.session.runs.get(index)?.clone();
-            let (old, new) = (
-                format!("run.{}.", run.name),
-                format!("run.{} again.", run.name),
-            );
-            run.name.push_str(" again");
-            run.time = None;
+            let old = format!("run.{}.", run.name);
+            run.name = self.free_name(&run.name);
+            let new = format!("run.{}.", run.name);
             let mut alone = self.session.clone();
             alone.runs = vec![run];
             alone.amend(&mut |declared| {
@@ -231,6 +229,16 @@ impl Altered {
             self.pictures.extend(pictures);
         }
         Some(self)
+    }
+
+    /// A name for a run like another that no run has: one name is one place, and one place one input.
+    fn free_name(&self, like: &str) -> String {
+        let taken = |name: &str| self.session.runs.iter().any(|run| run.name == name);
+        let mut name = format!("{like} again");
+        while taken(&name) {
+            name.push_str(" again");
+        }
+        name
     }
 
     /// The same scene with every run held for so many seconds, and the skins of some readings where they then are, K.
@@ -389,6 +397,7 @@ fn surface(preset: &Preset) -> Surface {
             value: emissivity.value,
             law: emissivity.law,
             limits_assumed: false,
+            sensor: None,
             written: emissivity.written.clone(),
             span: 0..0,
         }),
@@ -409,4 +418,45 @@ pub(super) fn within(place: String, kelvin: f64, limit: f64, span: &Span) -> Dec
         high: kelvin + limit,
     };
     Declared::unwritten(place, Dimension::Temperature, kelvin, law, span.clone())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::session::from_text;
+    use std::collections::BTreeSet;
+    use std::path::Path;
+
+    /// One name is one place, and one place one input: two runs of one name would err alike.
+    #[test]
+    fn repeated_runs_have_names_of_their_own() {
+        let mut text =
+            "[conditions]\nambient = \"18 °C ± 0.5\"\n[surface.m]\nemissivity = \"0.95 ± 0.01\"\n\
+            [cooler.a]\ninlet = \"m\"\noutlet = \"m\"\n"
+                .to_owned();
+        for name in ["hold", "hold again", "hold again again"] {
+            text += &format!(
+                "[[run]]\ncooler = \"a\"\nname = \"{name}\"\ntime = \"10:00\"\nintake-air = \"40 °C ± 1\"\n"
+            );
+        }
+        let scene = Altered {
+            session: from_text(Path::new("again.toml"), &text).unwrap(),
+            pictures: Vec::new(),
+        };
+        let repeated = scene.repeated().unwrap().session;
+        let names: BTreeSet<&str> = repeated.runs.iter().map(|run| run.name.as_str()).collect();
+        assert_eq!(names.len(), 6, "{names:?}");
+        let places: BTreeSet<String> = repeated
+            .runs
+            .iter()
+            .map(|run| run.intake_air.clone().unwrap().place)
+            .collect();
+        assert_eq!(places.len(), 6, "{places:?}");
+        assert!(
+            repeated
+                .runs
+                .iter()
+                .all(|run| run.time == repeated.runs[0].time)
+        );
+    }
 }

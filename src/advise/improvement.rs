@@ -2,9 +2,11 @@
 
 use super::TAPE;
 use super::altered::{Altered, Place, places, within};
-use crate::correct::Detectors;
+use crate::correct::{Detectors, correct};
+use crate::infer::{Inferred, TankState, infer};
+use crate::model::{Slot, Values};
 use crate::outcome::{Outcome, Reading};
-use crate::session::{Accuracy, Gauge, Instrument, InstrumentKind, PerTank, Role, Session, Tank};
+use crate::session::{PerTank, Role, Sensor, Session, Tank};
 use crate::surface;
 use crate::units::temperature::ZERO_CELSIUS;
 
@@ -51,17 +53,30 @@ impl Improvement {
         Self::LongerHold,
     ];
 
-    /// What to do, in words.
+    /// What to do in a session, in words.
     #[must_use]
-    pub const fn words(self) -> &'static str {
+    pub fn words(self, session: &Session) -> &'static str {
         match self {
+            Self::Foil => foil(session),
             Self::Tape => "matt tape on the tanks that mirror, read on the tape",
-            Self::Foil => "crumpled foil beside the tanks in every picture",
             Self::Reference => "a taped body of known temperature (± 0.3 K) in every picture",
             Self::Probes => "air probes (± 1.5 K) before and behind the cooler",
             Self::MoreRuns => "twice as many holds of each cooler",
             Self::LongerHold => "holds of 15 minutes, in which the skins settle",
         }
+    }
+}
+
+/// How crumpled foil is read: beside the tanks in a picture, or with the pistol.
+fn foil(session: &Session) -> &'static str {
+    let pictures = session.runs.iter().any(|run| !run.snapshots.is_empty());
+    let pistols = session.runs.iter().any(|run| !run.pistols.is_empty());
+    match (pictures, pistols) {
+        (false, true) => "crumpled foil read with the pistol at each tank",
+        (true, true) => {
+            "crumpled foil beside the tanks in every picture, and read with the pistol at each tank"
+        }
+        _ => "crumpled foil beside the tanks in every picture",
     }
 }
 
@@ -101,9 +116,32 @@ pub(crate) fn improved(
         Improvement::Reference => {
             scene.with_references(&tanks, surface::preset(TAPE)?, REFERENCE_LIMIT, detectors)
         }
-        Improvement::Probes => with_probes(scene, outcome),
+        Improvement::Probes => with_probes(scene, outcome, detectors),
         Improvement::MoreRuns => scene.repeated(),
         Improvement::LongerHold => with_long_holds(scene, &tanks, outcome, detectors),
+    }
+}
+
+/// What is inferred of a scene's tanks, at central values.
+struct Inference {
+    tanks: Vec<PerTank<TankState>>,
+    central: Values,
+}
+
+impl Inference {
+    /// `None` where a reading has no solution.
+    fn of(scene: &Altered, detectors: &Detectors) -> Option<Self> {
+        let mut corrected = correct(&scene.session, &scene.pictures, detectors).ok()?;
+        let Inferred { tanks, .. } = infer(&scene.session, &scene.pictures, &mut corrected);
+        Some(Self {
+            tanks,
+            central: corrected.model.central(),
+        })
+    }
+
+    /// A temperature of a run's tank, K.
+    fn kelvin(&self, run: usize, tank: Tank, of: fn(&TankState) -> Option<Slot>) -> Option<f64> {
+        self.central.get(of(self.tanks.get(run)?.get(tank))?)
     }
 }
 
@@ -120,12 +158,11 @@ fn air(outcome: &Outcome, cooler: &str, tank: Tank) -> Option<f64> {
     Some(known(charge).or_else(|| known(skin))?.value + ZERO_CELSIUS)
 }
 
-/// The same two probes for all coolers, in every run that has none.
-fn with_probes(mut scene: Altered, outcome: &Outcome) -> Option<Altered> {
-    let mut added = PerTank {
-        inlet: false,
-        outlet: false,
-    };
+/// The same two probes for all coolers, in every run that has none: they read what is known best of the run's air, so that
+/// what changed from run to run shows in them too.
+fn with_probes(mut scene: Altered, outcome: &Outcome, detectors: &Detectors) -> Option<Altered> {
+    let inference = Inference::of(&scene, detectors)?;
+    let mut added = false;
     for index in 0..scene.session.runs.len() {
         let cooler = scene.session.coolers[scene.session.runs[index].cooler]
             .key
@@ -135,39 +172,27 @@ fn with_probes(mut scene: Altered, outcome: &Outcome) -> Option<Altered> {
             if run.air.get(tank).is_some() {
                 continue;
             }
-            let Some(kelvin) = air(outcome, &cooler, tank) else {
+            let known = |state: &TankState| state.charge().or(state.steady).or(state.skin);
+            let of_run = inference.kelvin(index, tank, known);
+            let Some(kelvin) = of_run.or_else(|| air(outcome, &cooler, tank)) else {
                 continue;
             };
-            *run.air.get_mut(tank) = Some(within(
+            let mut note = within(
                 format!("run.{}.{}-air", run.name, tank.word()),
                 kelvin,
                 HALF_DIGIT,
                 &run.span.clone(),
-            ));
-            *added.get_mut(tank) = true;
+            );
+            // An error of its own: the session's probes, if it has any, are others.
+            note.sensor = Some(Sensor {
+                place: format!("instrument.{} probe (advised).accuracy", tank.word()),
+                limit: PROBE_LIMIT,
+            });
+            *run.air.get_mut(tank) = Some(note);
+            added = true;
         }
     }
-    for tank in Tank::BOTH {
-        if *added.get(tank) {
-            scene.session.instruments.push(probe(tank));
-        }
-    }
-    (added.inlet || added.outlet).then_some(scene)
-}
-
-fn probe(tank: Tank) -> Instrument {
-    Instrument {
-        name: format!("{} probe (advised)", tank.word()),
-        kind: InstrumentKind::Gauge(Gauge {
-            measures: vec![format!("{}-air", tank.word())],
-            accuracy: Some(Accuracy {
-                absolute: PROBE_LIMIT,
-                relative: 0.0,
-            }),
-            absolute: true,
-        }),
-        span: 0..0,
-    }
+    added.then_some(scene)
 }
 
 /// Every run held so long that its skins have settled, and read there; `None` where nothing is amiss with the holds.
@@ -185,18 +210,17 @@ fn with_long_holds(
         .any(|caution| matches!(caution.id, CautionId::UnsteadySkin | CautionId::HoldUnknown));
     let series = outcome.results.settling.is_empty();
     (amiss && series).then_some(())?;
-    let settled = |reading: &Reading| {
+    let inference = Inference::of(&scene, detectors)?;
+    // Where the skin was going, not where it was read on its way.
+    let settled = |place: Place, reading: &Reading| {
         let tank = Tank::BOTH
             .into_iter()
             .find(|tank| reading.tank.as_deref() == Some(tank.word()))?;
-        let results = &outcome.results;
-        let mut coolers = results.coolers.iter();
-        let cooler = coolers.find(|cooler| cooler.cooler == reading.cooler)?;
-        Some(cooler.quantities.get(&tank.skin())?.value + ZERO_CELSIUS)
+        inference.kelvin(place.run, tank, |state| state.steady)
     };
     let skins: Option<Vec<(Place, &Reading, f64)>> = tanks
         .iter()
-        .map(|&(place, reading)| Some((place, reading, settled(reading)?)))
+        .map(|&(place, reading)| Some((place, reading, settled(place, reading)?)))
         .collect();
     scene.settled(&skins?, LONG_HOLD, detectors)
 }

@@ -11,13 +11,11 @@ use crate::correct::Detectors;
 use crate::measure::PictureMeasurement;
 use crate::outcome::{Budget, Outcome, Q, Reading, SCATTER, Verdict};
 use crate::place::kind;
-use crate::quantity::QuantityId;
 use crate::session::{Declared, InstrumentKind, Scatter, Session};
 use crate::surface;
 use crate::uncertainty::Settings;
 use crate::units::{Dimension, Law};
 use altered::{Altered, Place, places};
-use std::collections::BTreeMap;
 
 pub use improvement::Improvement;
 pub(crate) use improvement::all as improvements;
@@ -38,13 +36,10 @@ const REPEATABILITY: [f64; 5] = [0.2, 0.5, 1.0, 2.0, 4.0];
 pub type Conclude<'a> = dyn Fn(&Session, &[PictureMeasurement], Settings) -> Option<Outcome> + 'a;
 
 /// Adds to the advice of an outcome's cautions, and to the budget of its answers, what following it would do.
-///
-/// `scatter` is what the session's runs show, by quantity, in its base unit.
 pub fn quantify(
     session: &Session,
     pictures: &[PictureMeasurement],
     detectors: &Detectors,
-    scatter: &BTreeMap<QuantityId, f64>,
     outcome: &mut Outcome,
     conclude: &Conclude<'_>,
 ) {
@@ -57,7 +52,6 @@ pub fn quantify(
         session,
         pictures,
         detectors,
-        scatter,
         outcome,
         conclude: &|altered| conclude(&altered.session, &altered.pictures, settings),
     };
@@ -89,10 +83,22 @@ struct Advisor<'a> {
     session: &'a Session,
     pictures: &'a [PictureMeasurement],
     detectors: &'a Detectors,
-    /// Scatter between runs, by quantity, as they show it.
-    scatter: &'a BTreeMap<QuantityId, f64>,
     outcome: &'a Outcome,
     conclude: &'a dyn Fn(&Altered) -> Option<Outcome>,
+}
+
+/// An altered session's outcome, with the places of its readings.
+struct Concluded {
+    places: Vec<Place>,
+    outcome: Outcome,
+}
+
+impl Concluded {
+    /// What became of a reading. Its names do not tell it: a run may have two of a tank.
+    fn reading(&self, place: Place) -> Option<&Reading> {
+        let mut readings = self.places.iter().zip(&self.outcome.results.readings);
+        Some(readings.find(|(other, _)| **other == place)?.1)
+    }
 }
 
 impl Advisor<'_> {
@@ -142,7 +148,7 @@ impl Advisor<'_> {
     }
 
     /// With foil beside everything whose reflected temperature was assumed.
-    fn with_foil(&self, all: &[(Place, &Reading)]) -> Option<Outcome> {
+    fn with_foil(&self, all: &[(Place, &Reading)]) -> Option<Concluded> {
         let id = CautionId::ReflectedAssumed;
         let assumed = all
             .iter()
@@ -151,17 +157,23 @@ impl Advisor<'_> {
         if assumed.is_empty() {
             return None;
         }
-        let altered = self.unaltered().with_foil(&assumed, self.detectors)?;
-        (self.conclude)(&altered)
+        self.concluded(self.unaltered().with_foil(&assumed, self.detectors)?)
     }
 
     /// With tape on the spots of some readings.
-    fn with_tape(&self, readings: &[(Place, &Reading)]) -> Option<Outcome> {
+    fn with_tape(&self, readings: &[(Place, &Reading)]) -> Option<Concluded> {
         let tape = surface::preset(TAPE)?;
         let altered = self
             .unaltered()
             .with_finish(tape, readings, self.detectors)?;
-        (self.conclude)(&altered)
+        self.concluded(altered)
+    }
+
+    fn concluded(&self, altered: Altered) -> Option<Concluded> {
+        Some(Concluded {
+            places: places(&altered.session, &altered.pictures),
+            outcome: (self.conclude)(&altered)?,
+        })
     }
 
     fn sentence(
@@ -169,15 +181,15 @@ impl Advisor<'_> {
         id: CautionId,
         label: &str,
         concerned: &[(Place, &Reading)],
-        foil: Option<&Outcome>,
+        foil: Option<&Concluded>,
     ) -> Option<String> {
         let reach = |reading: &Reading| reading.surface_temperature.as_ref().and_then(Q::reach);
         let width = |reading: &Reading| reach(reading).unwrap_or(f64::INFINITY);
-        let (_, worst) = concerned
+        let (place, worst) = concerned
             .iter()
             .max_by(|(_, a), (_, b)| width(a).total_cmp(&width(b)))?;
         let taped;
-        let (with, outcome) = match id {
+        let (with, altered) = match id {
             CautionId::ReflectedAssumed => ("With foil", foil?),
             _ => {
                 taped = self.with_tape(concerned)?;
@@ -185,8 +197,7 @@ impl Advisor<'_> {
             }
         };
         let cooler = worst.cooler.as_str();
-        let same = |reading: &&Reading| called(reading) == called(worst);
-        let after = outcome.results.readings.iter().find(same)?;
+        let after = altered.reading(*place)?;
         let (before, after) = (reach(worst), reach(after)?);
         let what = if concerned.len() > 1 {
             format!("the least certain of these skins of {label}")
@@ -194,7 +205,7 @@ impl Advisor<'_> {
             format!("this skin of {label}")
         };
         let skin = narrowed(with, &what, before, after, "K");
-        Some(match self.answer(outcome, cooler) {
+        Some(match self.answer(&altered.outcome, cooler) {
             Some(answer) => format!("{skin} {answer}"),
             None => skin,
         })
@@ -242,7 +253,11 @@ impl Advisor<'_> {
                 if let (Some(then), Some(now)) = (then, now)
                     && then.reach() < now.reach().map(|now| HARDLY * now)
                 {
-                    actions.push((candidate.clone(), improvement.words().to_owned(), then));
+                    actions.push((
+                        candidate.clone(),
+                        improvement.words(self.session).to_owned(),
+                        then,
+                    ));
                     break;
                 }
             }
@@ -254,7 +269,7 @@ impl Advisor<'_> {
     fn with(&self, improvement: Improvement) -> Option<Outcome> {
         let scene = self.unaltered();
         let mut altered = improvement::improved(improvement, scene, self.outcome, self.detectors)?;
-        altered.session.scatter = Scatter::Planned(self.scatter.clone());
+        altered.session.scatter = Scatter::Planned(self.outcome.between_runs.clone());
         (self.conclude)(&altered)
     }
 

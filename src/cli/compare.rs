@@ -23,6 +23,9 @@ pub(super) const SEED: u64 = 20_260_101;
 /// Draws unless another number is given: the ends of an interval are then steady to about 1 % of its width.
 pub(super) const DRAWS: u64 = 100_000;
 
+/// More draws than that are refused: they would tell nothing that fewer do not.
+pub(super) const MOST_DRAWS: u64 = 1_000_000;
+
 /// Compare the coolers of a session and write the results folder
 ///
 /// Reads the session and its pictures, corrects every region for its material, compares the candidates with the
@@ -39,7 +42,7 @@ pub(super) struct Arguments {
     #[arg(long, value_name = "LOW,HIGH", value_parser = scale::parse, allow_hyphen_values = true)]
     scale: Option<Scale>,
     #[command(flatten)]
-    draws: Draws,
+    draws: Draws<DRAWS, MOST_DRAWS>,
     /// Also print where the doubt of each difference comes from.
     #[arg(long)]
     budget: bool,

@@ -2,14 +2,14 @@
 
 use clap::Args;
 
-use super::compare::{DRAWS, SEED};
+use super::compare::SEED;
 use crate::uncertainty::Settings;
 
-/// Draws, seed and threads.
+/// Draws (so many unless asked otherwise, and at most), seed and threads.
 #[derive(Debug, Args)]
-pub(super) struct Draws {
+pub(super) struct Draws<const USUAL: u64, const MOST: u64> {
     /// Random draws that the intervals are worked out from.
-    #[arg(long, value_name = "N", default_value_t = DRAWS, value_parser = clap::value_parser!(u64).range(1000..=1_000_000))]
+    #[arg(long, value_name = "N", default_value_t = USUAL, value_parser = clap::value_parser!(u64).range(1000..=MOST))]
     draws: u64,
     /// Seed of the random draws.
     #[arg(long, value_name = "N", default_value_t = SEED)]
@@ -19,7 +19,7 @@ pub(super) struct Draws {
     pub(super) jobs: Option<u16>,
 }
 
-impl Draws {
+impl<const USUAL: u64, const MOST: u64> Draws<USUAL, MOST> {
     /// What is asked of the Monte Carlo; `what_ifs` as of [`Settings`].
     pub(super) const fn settings(&self, what_ifs: bool) -> Settings {
         Settings {

@@ -5,10 +5,11 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Status;
-use super::compare::in_pool;
+use super::compare::{DRAWS, in_pool};
 use super::draws::Draws;
 use super::terminal::Terminal;
 use crate::pipeline;
+use crate::plan;
 use crate::report;
 use crate::session;
 
@@ -16,13 +17,13 @@ use crate::session;
 ///
 /// Write what you expect instead of pictures, `expect = { inlet = "70 °C", outlet = "33 °C" }` on a run, or pistol readings.
 /// Prints how sure each quantity would be, the chance of a verdict if what you expect is true, and what tape, foil, a
-/// reference, probes, more runs or a longer hold would do. Writes nothing. No more than 20 000 draws are made.
+/// reference, probes, more runs or a longer hold would do. Writes nothing.
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
     /// The session file.
     session: PathBuf,
     #[command(flatten)]
-    draws: Draws,
+    draws: Draws<{ plan::DRAWS }, DRAWS>,
 }
 
 pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {

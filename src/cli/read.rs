@@ -15,7 +15,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Status;
-use super::compare::in_pool;
+use super::compare::{DRAWS, MOST_DRAWS, in_pool};
 use super::draws::Draws;
 use super::progress::Progress;
 use super::terminal::Terminal;
@@ -217,7 +217,7 @@ struct Output {
     #[arg(long)]
     json: bool,
     #[command(flatten)]
-    draws: Draws,
+    draws: Draws<DRAWS, MOST_DRAWS>,
 }
 
 pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {

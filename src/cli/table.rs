@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Status;
-use super::compare::{in_pool, marks};
+use super::compare::{DRAWS, MOST_DRAWS, in_pool, marks};
 use super::draws::Draws;
 use super::terminal::Terminal;
 use crate::diagnostics::Problems;
@@ -28,7 +28,7 @@ pub(super) struct Arguments {
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
     #[command(flatten)]
-    draws: Draws,
+    draws: Draws<DRAWS, MOST_DRAWS>,
     /// Write decimal commas, and semicolons between cells, as some spreadsheets expect.
     #[arg(long)]
     decimal_comma: bool,

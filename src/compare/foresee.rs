@@ -2,8 +2,9 @@
 //!
 //! A measured difference lies off the true one by chance, and its interval lies about it. To first order both go by the
 //! draws of the model: what is measured errs as the draws do, the other way round, and the interval about it reaches as far
-//! as the interval about what is expected. The scatter that repeated runs will show is itself chance: s² goes by χ² with
-//! the freedom that the runs have.
+//! as the interval about what is expected. Of the scatter between runs the error has as much as the runs will show, quantity
+//! by quantity: where both tanks go up and down together a drop scatters less than either. The scatter that repeated runs
+//! will show is itself chance: s² goes by χ² with the freedom that the runs have.
 
 use std::collections::BTreeMap;
 
@@ -13,20 +14,11 @@ use super::{Evidence, Laid, verdict};
 use crate::correct::Corrected;
 use crate::infer::Inferred;
 use crate::measure::PictureMeasurement;
+use crate::model::Model;
 use crate::outcome::Verdict;
 use crate::quantity::QuantityId;
-use crate::session::Session;
+use crate::session::{BetweenRuns, Session};
 use crate::uncertainty::{Figure, Generator, Settings, Stream, draws, scatter_of};
-
-/// What is foreseen of measuring a session, before its verdicts: from the session with its scatter drawn
-/// ([`crate::session::Scatter::Drawn`]).
-#[derive(Debug, Clone, Default)]
-pub struct Errors {
-    /// Scatter of each quantity between runs of the same cooler, in its base unit.
-    pub between_runs: BTreeMap<QuantityId, f64>,
-    /// For a candidate's difference what may be measured, less what is expected, in its base unit: a number a draw.
-    differences: BTreeMap<(usize, QuantityId), Vec<f64>>,
-}
 
 /// The chances of the verdicts on one difference, as shares of 1.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -57,64 +49,43 @@ impl Chance {
 /// The chances of the verdicts on every difference, by candidate (an index into the session's coolers) and quantity.
 pub type Chances = BTreeMap<(usize, QuantityId), Chance>;
 
-/// How measuring may err.
+/// The scatter that each quantity will show between runs of the same cooler, in its base unit, if each run errs as the
+/// session says and no more: from the session with its scatter drawn ([`crate::session::Scatter::Drawn`]).
 #[must_use]
-pub fn errors(
+pub fn drawn_scatter(
     session: &Session,
     pictures: &[PictureMeasurement],
     corrected: Corrected,
     inferred: &Inferred,
     settings: Settings,
-) -> Errors {
+) -> BTreeMap<QuantityId, f64> {
     let laid = Laid::out(session, pictures, corrected, inferred);
-    let (_, asked) = intervals::of_coolers(session, &laid.quantities, &laid.central);
-    let mut keys = Vec::new();
-    let mut figures = Vec::new();
-    for (asked, figure) in asked {
-        if let Asked::Difference(cooler, id) = asked {
-            keys.push((cooler, id));
-            figures.push(figure);
-        }
-    }
-    let repeats = repeats(session, &laid.quantities);
-    figures.extend(repeats.iter().map(|(_, figure)| *figure));
-    let mut found = draws(&laid.model, &figures, settings).into_iter();
-    let differences = keys
-        .into_iter()
-        .zip(found.by_ref())
-        .map(|(key, mut draws)| {
-            let central = draws_centre(&laid, session.baseline, key);
-            draws.iter_mut().for_each(|draw| *draw -= central);
-            (key, draws)
-        })
-        .collect();
+    let variances = run_variances(session, &laid.quantities, &laid.model, settings);
+    let standard = |(id, variance): (QuantityId, f64)| (id, variance.sqrt());
+    variances.into_iter().map(standard).collect()
+}
+
+/// The variance of each quantity between runs of the same cooler by the draws of a model: what each run errs by on its own.
+fn run_variances(
+    session: &Session,
+    quantities: &Quantities,
+    model: &Model,
+    settings: Settings,
+) -> BTreeMap<QuantityId, f64> {
+    let repeats = repeats(session, quantities);
+    let figures: Vec<Figure> = repeats.iter().map(|(_, figure)| *figure).collect();
+    let found = draws(model, &figures, settings);
     let mut variances: BTreeMap<QuantityId, Vec<f64>> = BTreeMap::new();
     for ((id, _), draws) in repeats.iter().zip(found) {
         // A run less another has twice the variance of either.
-        variances
-            .entry(*id)
-            .or_default()
-            .push(0.5 * variance(&draws));
+        let variance = 0.5 * variance(&draws);
+        variances.entry(*id).or_default().push(variance);
     }
     let mean = |values: Vec<f64>| values.iter().sum::<f64>() / values.len().max(1) as f64;
-    Errors {
-        between_runs: variances
-            .into_iter()
-            .map(|(id, values)| (id, mean(values).sqrt()))
-            .collect(),
-        differences,
-    }
-}
-
-/// The central value of a difference.
-fn draws_centre(laid: &Laid, baseline: usize, (candidate, id): (usize, QuantityId)) -> f64 {
-    let value = |cooler| {
-        let slot = *laid.quantities.of_cooler(cooler)?.get(&id)?;
-        laid.central.get(slot)
-    };
-    value(candidate)
-        .zip(value(baseline))
-        .map_or(f64::NAN, |(candidate, baseline)| candidate - baseline)
+    variances
+        .into_iter()
+        .map(|(id, values)| (id, mean(values)))
+        .collect()
 }
 
 /// For every quantity the first two runs of each cooler that have it, one less the other.
@@ -161,50 +132,60 @@ pub fn shown_scatter(
     pictures: &[PictureMeasurement],
     corrected: Corrected,
     inferred: &Inferred,
-) -> BTreeMap<QuantityId, f64> {
+) -> BTreeMap<QuantityId, BetweenRuns> {
     let laid = Laid::out(session, pictures, corrected, inferred);
     intervals::deviations(session, &laid.quantities, &laid.central)
 }
 
-/// The chances of the verdicts that measuring a session would earn, from how measuring may err.
+/// The chances of the verdicts that measuring a session would earn.
 ///
 /// A difference on which the expected values themselves allow no verdict (`not comparable`, `needs repeats`) has no chance.
-pub(super) fn chances(evidence: &Evidence<'_>, errors: &Errors) -> Chances {
-    let (pools, mut asked) =
-        intervals::of_coolers(evidence.session, evidence.quantities, evidence.central);
+pub(super) fn chances(evidence: &Evidence<'_>) -> Chances {
+    let (session, quantities) = (evidence.session, evidence.quantities);
+    let (model, settings) = (evidence.model, evidence.settings);
+    let (pools, mut asked) = intervals::of_coolers(session, quantities, evidence.central);
     asked.retain(|(asked, _)| matches!(asked, Asked::Difference(..)));
     let figures: Vec<Figure> = asked.iter().map(|(_, figure)| *figure).collect();
-    let all = draws(evidence.model, &figures, evidence.settings);
+    let all = draws(model, &figures, settings);
+    let own = run_variances(session, quantities, model, settings);
     let mut chances = Chances::new();
     for ((asked, figure), draws) in asked.iter().zip(&all) {
         let Asked::Difference(candidate, id) = *asked else {
             continue;
         };
-        let (Some(errors), Some(central)) = (
-            errors.differences.get(&(candidate, id)),
-            difference_of(evidence, candidate, id),
-        ) else {
+        let Some(central) = difference_of(evidence, candidate, id) else {
             continue;
         };
+        let own = own.get(&id).copied().unwrap_or(0.0);
+        let shown = intervals::planned(session, quantities, id);
+        let pool = figure.scatter.and_then(|(pool, _)| pools.get(pool));
         let expected = Expected {
             central,
             draws,
             scatter: scatter_of(&pools, *figure),
-            freedom: figure
-                .scatter
-                .and_then(|(pool, _)| pools.get(pool))
-                .map_or(0.0, |pool| pool.freedom),
+            beyond_draws: shown.map_or(1.0, |shown| beyond_draws(shown, own)),
+            freedom: pool.map_or(0.0, |pool| pool.freedom),
             matters: verdict::matters(evidence, id),
         };
-        let stream = Stream::new(evidence.settings.seed, &format!("chance of {}", id.id()));
+        let stream = Stream::new(settings.seed, &format!("chance of {}", id.id()));
         let chance = if verdict::rests_on_enough(evidence, candidate, id) {
-            expected.chance(errors, &mut stream.block(0))
+            expected.chance(&mut stream.block(0))
         } else {
             Chance::NONE
         };
         chances.insert((candidate, id), chance);
     }
     chances
+}
+
+/// How much of the scatter that runs will show, `shown`, the draws of the model do not have yet, whose runs err on their own
+/// with the variance `own`: as a share of `shown`.
+fn beyond_draws(shown: f64, own: f64) -> f64 {
+    if shown > 0.0 {
+        (1.0 - own / (shown * shown)).max(0.0).sqrt()
+    } else {
+        0.0
+    }
 }
 
 /// The expected difference of a candidate to the baseline.
@@ -219,6 +200,8 @@ struct Expected<'a> {
     draws: &'a [f64],
     /// Standard deviation of that scatter in the difference.
     scatter: f64,
+    /// The share of it by which a measured difference errs beyond its draws.
+    beyond_draws: f64,
     /// Degrees of freedom that it will be known with; 0: there is none.
     freedom: f64,
     matters: Option<f64>,
@@ -231,11 +214,13 @@ const STEPS: usize = 16;
 const MOST: f64 = 3.0;
 
 impl Expected<'_> {
-    fn chance(&self, errors: &[f64], generator: &mut Generator) -> Chance {
+    fn chance(&self, generator: &mut Generator) -> Chance {
         let reaches = self.reaches(generator);
         let mut chance = Chance::NONE;
-        let one = 1.0 / errors.len().max(1) as f64;
-        for error in errors {
+        let one = 1.0 / self.draws.len().max(1) as f64;
+        for draw in self.draws {
+            let beyond = self.scatter * self.beyond_draws * generator.normal();
+            let error = draw - self.central + beyond;
             let shown = if self.freedom > 0.0 {
                 generator.reduced_chi_square(self.freedom).sqrt()
             } else {

@@ -7,7 +7,7 @@ use super::quantities::Quantities;
 use crate::correct::Reading;
 use crate::model::{Model, Slot, Values};
 use crate::quantity::QuantityId;
-use crate::session::{Cooler, Scatter, Session, Tank};
+use crate::session::{BetweenRuns, Cooler, Scatter, Session, Tank};
 use crate::uncertainty::{Figure, Interval, Pool, Settings, Term, pooled, simulate};
 
 /// The answers.
@@ -195,14 +195,11 @@ fn pools(
                 (cooler.key.clone(), values)
             })
             .collect();
-        let about_a_drift = quantities
-            .trends
-            .get(&id)
-            .and_then(|trend| about_a_drift(session, quantities, central, (id, trend)));
-        let planned = match &session.scatter {
-            Scatter::Planned(deviations) => deviations.get(&id).copied(),
-            _ => None,
-        };
+        let planned = planned(session, quantities, id);
+        let about_a_drift = quantities.trends.get(&id).and_then(|trend| {
+            let shown = || about_drift(quantities, central, (id, trend));
+            Some(drift_pool(session, (id, trend), planned.or_else(shown)?))
+        });
         if let Some(pool) = about_a_drift.or_else(|| Pool::of(id.id(), &values, planned)) {
             of_quantity.insert(id, pools.len());
             pools.push(pool);
@@ -211,19 +208,35 @@ fn pools(
     (pools, of_quantity)
 }
 
+/// Standard deviation between runs that a plan takes a quantity to have, in its base unit: about its drift where that is
+/// taken out. `None` where nothing is planned.
+pub(super) fn planned(session: &Session, quantities: &Quantities, id: QuantityId) -> Option<f64> {
+    let Scatter::Planned(between_runs) = &session.scatter else {
+        return None;
+    };
+    let taken_out = quantities.trends.contains_key(&id);
+    Some(between_runs.get(&id)?.less_drift(taken_out))
+}
+
 /// Scatter between the runs of a cooler, pooled over the coolers, in the base unit of each quantity that was repeated.
 pub(super) fn deviations(
     session: &Session,
     quantities: &Quantities,
     central: &Values,
-) -> BTreeMap<QuantityId, f64> {
+) -> BTreeMap<QuantityId, BetweenRuns> {
     let mut deviations = BTreeMap::new();
     for &id in QuantityId::ALL {
         let values: Vec<Vec<f64>> = (0..session.coolers.len())
             .map(|cooler| of_runs(session, quantities, central, cooler, id))
             .collect();
-        if let Some((deviation, _)) = pooled(&values) {
-            deviations.insert(id, deviation);
+        let trend = quantities.trends.get(&id);
+        if let Some((about_mean, _)) = pooled(&values) {
+            let about_drift = trend.and_then(|trend| about_drift(quantities, central, (id, trend)));
+            let between_runs = BetweenRuns {
+                about_mean,
+                about_drift,
+            };
+            deviations.insert(id, between_runs);
         }
     }
     deviations
@@ -246,16 +259,19 @@ fn of_runs(
         .collect()
 }
 
-/// The scatter of a quantity about its drift: every run's own scatter goes into each cooler's level with the run's weight.
-fn about_a_drift(
-    session: &Session,
+/// Standard deviation of a quantity about its drift.
+fn about_drift(
     quantities: &Quantities,
     central: &Values,
     (id, trend): (QuantityId, &Trend),
-) -> Option<Pool> {
+) -> Option<f64> {
     let value = |run| central.get(*quantities.of_run(run)?.get(&id)?);
     let values: Vec<f64> = trend.runs().map(value).collect::<Option<_>>()?;
-    let deviation = trend.deviation(&values);
+    Some(trend.deviation(&values))
+}
+
+/// The scatter of a quantity about its drift: every run's own scatter goes into each cooler's level with the run's weight.
+fn drift_pool(session: &Session, (id, trend): (QuantityId, &Trend), deviation: f64) -> Pool {
     let term = |(index, cooler): (usize, &Cooler)| Term {
         name: cooler.key.clone(),
         parts: trend
@@ -269,11 +285,11 @@ fn about_a_drift(
             })
             .collect(),
     };
-    Some(Pool {
+    Pool {
         name: id.id().to_owned(),
         freedom: trend.freedom,
         terms: session.coolers.iter().enumerate().map(term).collect(),
-    })
+    }
 }
 
 /// Finds the slots and scatter terms of coolers' quantities.

@@ -15,7 +15,8 @@ mod pulls;
 mod quantities;
 mod verdict;
 
-pub use foresee::{Chance, Chances, Errors, errors, shown_scatter};
+pub use foresee::{Chance, Chances, drawn_scatter, shown_scatter};
+pub(crate) use verdict::parts;
 
 use crate::correct::Corrected;
 use crate::infer::Inferred;
@@ -135,14 +136,13 @@ pub fn compare(
 
 /// The outcome that a session would have if it read as expected, and the chances of its verdicts.
 ///
-/// The session's scatter is that of the plan; `errors` tell how measuring may err.
+/// The session's scatter is that of the plan ([`crate::session::Scatter::Planned`]).
 #[must_use]
 pub fn foresee(
     session: &Session,
     pictures: &[PictureMeasurement],
     corrected: Corrected,
     inferred: &Inferred,
-    errors: &Errors,
     settings: Settings,
 ) -> (Outcome, Chances) {
     with_evidence(
@@ -154,7 +154,7 @@ pub fn foresee(
         |evidence| {
             (
                 outcome::assemble(evidence, Vec::new()),
-                foresee::chances(evidence, errors),
+                foresee::chances(evidence),
             )
         },
     )

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Evidence, budget, cautions, flip, grounds, primary, pulls, verdict};
+use super::{Evidence, budget, cautions, flip, grounds, intervals, primary, pulls, verdict};
 use crate::caution::{Caution, CautionId};
 use crate::correct::{self, Reading, Source};
 use crate::model::Slot;
@@ -61,6 +61,7 @@ pub(super) fn assemble(evidence: &Evidence<'_>, inputs: Vec<InputFile>) -> Outco
             .iter()
             .map(|key| (key.place.clone(), key.line))
             .collect(),
+        between_runs: intervals::deviations(session, evidence.quantities, evidence.central),
         results,
     }
 }

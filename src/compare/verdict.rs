@@ -172,7 +172,7 @@ fn tanks(evidence: &Evidence<'_>, quantity: QuantityId) -> Vec<Tank> {
 }
 
 /// The quantities of one run that a quantity is worked out from and that repeated holds scatter.
-const fn parts(quantity: QuantityId) -> &'static [QuantityId] {
+pub(crate) const fn parts(quantity: QuantityId) -> &'static [QuantityId] {
     use QuantityId as Id;
     match quantity {
         Id::InletSurface => &[Id::InletSurface],

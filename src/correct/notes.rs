@@ -60,8 +60,8 @@ pub(crate) fn contact_is_assumed(session: &Session, note: &Declared) -> bool {
     note.limits_assumed && gauge(session, "contact").is_none()
 }
 
-/// The note plus M u: M is the greater of the absolute and the relative limit, u is even on [−1, 1] and one for all that
-/// the gauge reads, so that it cancels in the difference of two of its readings.
+/// The note with the error of its gauge, whose limit is the greater of the absolute and the relative; a note that states
+/// its own sensor has that one's instead.
 fn erring(session: &Session, key: &str, note: &Declared, size: f64, model: &mut Builder) -> Slot {
     // Of what is noted only a flow must be above zero, by the reader's own rule: no draw may fall below.
     let domain = if key == "air-flow" {
@@ -70,25 +70,17 @@ fn erring(session: &Session, key: &str, note: &Declared, size: f64, model: &mut 
         Domain::Any
     };
     let noted = model.declared_in(note, domain);
+    if note.sensor.is_some() {
+        return noted;
+    }
     let Some((name, gauge)) = gauge(session, key) else {
         return noted;
     };
     let Some(accuracy) = gauge.accuracy else {
         return noted;
     };
-    let limit = model.constant(accuracy.limit(size));
-    let law = Law::Rectangular {
-        low: -1.0,
-        high: 1.0,
-    };
-    let error = model.input(
-        &format!("instrument.{name}.accuracy"),
-        0.0,
-        law,
-        Domain::Any,
-    );
-    let error = model.product(limit, error);
-    model.sum(noted, error)
+    let place = format!("instrument.{name}.accuracy");
+    model.with_error(noted, &place, accuracy.limit(size))
 }
 
 /// The gauge that reads a note.

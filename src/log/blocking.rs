@@ -75,6 +75,15 @@ impl Blocking {
         Some(self.first + level.sum / level.count as f64)
     }
 
+    /// The standard deviation of the single values; 0 of fewer than two.
+    #[must_use]
+    pub fn scatter(&self) -> f64 {
+        let Some(level) = self.levels.first().filter(|level| level.count > 1) else {
+            return 0.0;
+        };
+        level.variance().sqrt()
+    }
+
     /// The standard uncertainty of the mean, as of values that remember those before them; `None` of fewer than
     /// [`FEWEST_BLOCKS`].
     ///
@@ -104,11 +113,15 @@ impl Blocking {
 }
 
 impl Level {
+    /// s² of two blocks or more.
+    fn variance(&self) -> f64 {
+        let count = self.count as f64;
+        (self.squares - self.sum * self.sum / count).max(0.0) / (count - 1.0)
+    }
+
     /// s²/k of k blocks; `None` of too few.
     fn variance_of_mean(&self) -> Option<f64> {
-        let count = self.count as f64;
-        let scatter = (self.squares - self.sum * self.sum / count).max(0.0) / (count - 1.0);
-        (self.count >= FEWEST_BLOCKS).then_some(scatter / count)
+        (self.count >= FEWEST_BLOCKS).then(|| self.variance() / self.count as f64)
     }
 }
 

@@ -124,12 +124,34 @@ pub struct Mean {
     pub channel: Channel,
     /// The arithmetic mean.
     pub value: f64,
-    /// Its standard uncertainty, as of values that remember those before them; 0 where they are all the same.
+    /// Its standard uncertainty, as of values that remember those before them, without what rounding hides; 0 where they
+    /// are all the same.
     pub standard: f64,
-    /// Half a unit of the last written digit.
+    /// Standard deviation of the single values.
+    pub scatter: f64,
+    /// Half a unit of the last written digit, of the values the finest.
     pub half_last_digit: f64,
     /// How many values.
     pub count: u64,
+}
+
+impl Mean {
+    /// What rounding hides of it, as a standard uncertainty. Values that scatter by a digit and more are rounded up as often
+    /// as down; of steadier ones the mean may be off by half a digit, even between those bounds (GUM 4.3.7).
+    #[must_use]
+    pub fn resolution(&self) -> f64 {
+        if self.scatter < 2.0 * self.half_last_digit {
+            self.half_last_digit / 3_f64.sqrt()
+        } else {
+            0.0
+        }
+    }
+
+    /// Its standard uncertainty, with what rounding hides.
+    #[must_use]
+    pub fn doubt(&self) -> f64 {
+        self.standard.hypot(self.resolution())
+    }
 }
 
 /// What was read.
@@ -229,9 +251,12 @@ impl Gathered {
             let Some(value) = row.get(*channel) else {
                 continue;
             };
-            if gathering.blocking.count() == 0 {
-                gathering.half_last_digit = 0.5 * rows.last_digit(*channel);
-            }
+            // Loggers that leave out zeros at the end write fewer digits in some rows.
+            let half = 0.5 * rows.last_digit(*channel);
+            gathering.half_last_digit = match gathering.blocking.count() {
+                0 => half,
+                _ => half.min(gathering.half_last_digit),
+            };
             gathering.blocking.push(value);
         }
     }
@@ -254,6 +279,7 @@ impl Gathered {
                     } else {
                         standard
                     },
+                    scatter: blocking.scatter(),
                     half_last_digit: gathering.half_last_digit,
                     count: blocking.count(),
                 });

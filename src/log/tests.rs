@@ -266,3 +266,59 @@ fn a_quotation_mark_that_is_never_closed_fills_no_memory() {
     let faults = read(Cursor::new(text), &request(&TWO, ALL)).unwrap_err();
     assert!(faults[0].what.contains("4 MiB"), "{faults:?}");
 }
+
+/// A thousand rows about a true value with steady noise, rounded to whole numbers: the mean and its doubt.
+fn rounded_log(truth: f64, noise: f64, seed: u64) -> Mean {
+    let mut state = seed;
+    let mut even = || {
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (state >> 11) as f64 / 9_007_199_254_740_992.0 - 0.5
+    };
+    let mut text = "Time (s),MAP [kPa]\n".to_owned();
+    for row in 0..1000 {
+        // Twelve even numbers: nearly normal, of variance 1.
+        let normal: f64 = (0..12).map(|_| even()).sum();
+        text += &format!("{row},{:.0}\n", truth + noise * normal);
+    }
+    mean(&of(&text, &TWO, ALL).unwrap(), Channel::InletPressure)
+}
+
+/// However much or little the rows scatter the doubt covers what rounding hides: two standard uncertainties hold the truth
+/// nearly always, even where but one row of a thousand differs.
+#[test]
+fn rounding_is_part_of_the_doubt_unless_the_rows_scatter_by_a_digit() {
+    for noise in [0.0, 0.05, 0.15, 0.3, 0.5, 0.8, 1.5] {
+        let held = (0..200_u32).filter(|&number| {
+            let truth = 100.0 + f64::from(number) / 200.0;
+            let mean = rounded_log(truth, noise, u64::from(number) + 1);
+            (mean.value - 1e3 * truth).abs() < 2.0 * mean.doubt()
+        });
+        let held = held.count();
+        assert!(held >= 186, "{held} of 200 with {noise}");
+    }
+    // 999 rows of 44 and one of 45.
+    let rows: String = (0..1000)
+        .map(|row| format!("{row},{}\n", if row == 500 { 45 } else { 44 }))
+        .collect();
+    let one = mean(
+        &of(&format!("Time (s),MAP [kPa]\n{rows}"), &TWO, ALL).unwrap(),
+        Channel::InletPressure,
+    );
+    assert!(one.standard < 2.0);
+    // Half a digit of 1 kPa, even, and the mean's own 1 Pa.
+    assert_relative_eq!(one.doubt(), 500.0 / 3_f64.sqrt(), max_relative = 1e-3);
+    // Where rows scatter by more than a digit rounding averages out.
+    let steady = rounded_log(100.3, 1.5, 1);
+    assert_relative_eq!(steady.doubt(), steady.standard);
+    assert_relative_eq!(steady.scatter, 1500.0, max_relative = 0.1);
+}
+
+/// A logger that leaves out zeros at the end writes its digits in most rows only.
+#[test]
+fn the_finest_digit_counts() {
+    let text = "Time (s),MAP [kPa]\n0,44\n1,44.02\n2,44.1\n3,44.01\n";
+    let pressure = mean(&of(text, &TWO, ALL).unwrap(), Channel::InletPressure);
+    assert_relative_eq!(pressure.half_last_digit, 5.0, max_relative = 1e-12);
+}

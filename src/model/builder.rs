@@ -90,15 +90,33 @@ impl Builder {
         self.declared_in(declared, Domain::Any)
     }
 
-    /// A value as the session declares it, where the truth has limits of its own.
+    /// A value as the session declares it, where the truth has limits of its own; with the error of its sensor where that is
+    /// stated with it.
     pub fn declared_in(&mut self, declared: &Declared, domain: Domain) -> Slot {
-        self.input_of(
+        let noted = self.input_of(
             declared.dimension,
             &declared.place,
             declared.value,
             declared.law,
             domain,
-        )
+        );
+        match &declared.sensor {
+            Some(sensor) => self.with_error(noted, &sensor.place, sensor.limit),
+            None => noted,
+        }
+    }
+
+    /// A reading plus M u: M is the limit of its sensor's error, u is even on [−1, 1] and one for all that stands at the
+    /// error's place, so that it cancels in the difference of two readings of one sensor.
+    pub fn with_error(&mut self, noted: Slot, place: &str, limit: f64) -> Slot {
+        let law = Law::Rectangular {
+            low: -1.0,
+            high: 1.0,
+        };
+        let error = self.input(place, 0.0, law, Domain::Any);
+        let limit = self.constant(limit);
+        let error = self.product(limit, error);
+        self.sum(noted, error)
     }
 
     /// A number that is not drawn.

@@ -62,15 +62,7 @@ pub fn evaluate(
         let conclude = |session: &Session, pictures: &[PictureMeasurement], settings| {
             conclude(session, pictures, &detectors, Vec::new(), settings).ok()
         };
-        let scatter = plan::shown_scatter(session, &pictures, &detectors).map_err(fail)?;
-        advise::quantify(
-            session,
-            &pictures,
-            &detectors,
-            &scatter,
-            &mut outcome,
-            &conclude,
-        );
+        advise::quantify(session, &pictures, &detectors, &mut outcome, &conclude);
     }
     Ok(outcome)
 }

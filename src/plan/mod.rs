@@ -11,19 +11,20 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 
 use crate::advise::{self, Improvement};
-use crate::compare::{self, Chances, Errors};
+use crate::compare::{self, Chances};
 use crate::correct::{Detectors, correct};
 use crate::diagnostics::Problem;
 use crate::infer::infer;
 use crate::measure::PictureMeasurement;
 use crate::outcome::{Outcome, Q};
 use crate::quantity::{QuantityId, Unit};
-use crate::session::{Declared, Scatter, Session};
+use crate::session::{BetweenRuns, Declared, Scatter, Session};
 use crate::uncertainty::Settings;
 use crate::units::{Dimension, Law};
 
-/// Draws of one session: chances are told in whole per cent, intervals in two digits.
-const DRAWS: u64 = 20_000;
+/// Draws that are usually made of a session and of each that is better: chances are told in whole per cent, intervals in
+/// two digits.
+pub const DRAWS: u64 = 20_000;
 
 /// Standard deviation between repeated holds where neither the session states it nor its runs show it: of tank
 /// temperatures, K (common practice, no source).
@@ -62,7 +63,8 @@ pub struct Choice {
 
 /// Plans a session.
 ///
-/// `pictures` are the measurements of the runs that do not only state what is expected.
+/// `pictures` are the measurements of the runs that do not only state what is expected. Of `settings` the draws should be few,
+/// [`DRAWS`] for instance: all of them are in memory at once.
 ///
 /// # Errors
 /// Every reading that has no solution, and every surface of whose reading there is no telling.
@@ -79,7 +81,6 @@ pub fn plan(
         detectors,
         shown: &shown,
         settings: Settings {
-            draws: DRAWS.min(settings.draws),
             what_ifs: false,
             ..settings
         },
@@ -139,15 +140,15 @@ fn choices(
         .collect()
 }
 
-/// The scatter that the session's runs show by themselves, by quantity, in its base unit.
+/// The scatter that the session's runs show by themselves.
 ///
 /// # Errors
 /// Every reading that has no solution.
-pub fn shown_scatter(
+fn shown_scatter(
     session: &Session,
     pictures: &[PictureMeasurement],
     detectors: &Detectors,
-) -> Result<BTreeMap<QuantityId, f64>, Vec<Problem>> {
+) -> Result<BTreeMap<QuantityId, BetweenRuns>, Vec<Problem>> {
     let mut corrected = correct(session, pictures, detectors)?;
     let inferred = infer(session, pictures, &mut corrected);
     Ok(compare::shown_scatter(
@@ -156,18 +157,26 @@ pub fn shown_scatter(
 }
 
 /// Whether the tanks' temperatures scatter at all between runs: expected ones, written alike, do not.
-fn shows(scatter: &BTreeMap<QuantityId, f64>) -> bool {
-    let of_tanks = [QuantityId::InletSurface, QuantityId::OutletSurface];
-    of_tanks
-        .iter()
-        .any(|id| scatter.get(id).is_some_and(|&scatter| scatter > 0.0))
+fn shows(scatter: &BTreeMap<QuantityId, BetweenRuns>) -> bool {
+    greatest(
+        scatter,
+        &[QuantityId::InletSurface, QuantityId::OutletSurface],
+    ) > 0.0
+}
+
+/// The greatest scatter of some quantities, in their base unit; 0 where none is known. A drift that is taken out is none.
+fn greatest(scatter: &BTreeMap<QuantityId, BetweenRuns>, ids: &[QuantityId]) -> f64 {
+    let scatter = ids.iter().filter_map(|id| scatter.get(id));
+    scatter
+        .map(|between_runs| between_runs.less_drift(true))
+        .fold(0.0, f64::max)
 }
 
 /// Foresees sessions.
 struct Foresight<'a> {
     detectors: &'a Detectors,
     /// Scatter that the unaltered session's runs show.
-    shown: &'a BTreeMap<QuantityId, f64>,
+    shown: &'a BTreeMap<QuantityId, BetweenRuns>,
     settings: Settings,
 }
 
@@ -177,71 +186,73 @@ impl Foresight<'_> {
         session: &Session,
         pictures: &[PictureMeasurement],
     ) -> Result<(Outcome, Chances), Vec<Problem>> {
-        let errors = self.errors(session, pictures)?;
+        let drawn = self.drawn(session, pictures)?;
         let mut planned = session.clone();
-        planned.scatter = Scatter::Planned(self.between_runs(session, &errors));
+        planned.scatter = Scatter::Planned(self.between_runs(session, &drawn));
         let mut corrected = correct(&planned, pictures, self.detectors)?;
         let inferred = infer(&planned, pictures, &mut corrected);
         let settings = self.settings;
         Ok(compare::foresee(
-            &planned, pictures, corrected, &inferred, &errors, settings,
+            &planned, pictures, corrected, &inferred, settings,
         ))
     }
 
-    /// How measuring the session may err.
-    fn errors(
+    /// How each quantity would scatter between runs, in its base unit, if tanks and taps scattered each by itself: as
+    /// stated, else as they show it, else as assumed.
+    fn drawn(
         &self,
         session: &Session,
         pictures: &[PictureMeasurement],
-    ) -> Result<Errors, Vec<Problem>> {
+    ) -> Result<BTreeMap<QuantityId, f64>, Vec<Problem>> {
         let mut drawn = session.clone();
         drawn.scatter = Scatter::Drawn;
         let repeatability = &mut drawn.repeatability;
-        let skins = [QuantityId::InletSurface, QuantityId::OutletSurface];
-        let shown = |ids: &[QuantityId]| {
-            let shown = ids.iter().filter_map(|id| self.shown.get(id));
-            shown.copied().fold(0.0, f64::max)
+        let known = |ids: &[QuantityId], assumed: f64| {
+            let shown = greatest(self.shown, ids);
+            if shown > 0.0 { shown } else { assumed }
         };
-        let (temperature, pressure) = (shown(&skins), shown(&[QuantityId::PressureDrop]));
-        repeatability.temperature.get_or_insert_with(|| {
-            let scatter = if temperature > 0.0 {
-                temperature
-            } else {
-                ASSUMED_SCATTER
-            };
-            stated("temperature", Dimension::TemperatureDifference, scatter)
-        });
-        repeatability.pressure.get_or_insert_with(|| {
-            let scatter = if pressure > 0.0 {
-                pressure
-            } else {
-                ASSUMED_PRESSURE_SCATTER
-            };
-            stated("pressure", Dimension::Pressure, scatter)
-        });
+        let skins = [QuantityId::InletSurface, QuantityId::OutletSurface];
+        let temperature = known(&skins, ASSUMED_SCATTER);
+        let pressure = known(&[QuantityId::PressureDrop], ASSUMED_PRESSURE_SCATTER);
+        let (kelvin, pascal) = (Dimension::TemperatureDifference, Dimension::Pressure);
+        repeatability
+            .temperature
+            .get_or_insert_with(|| stated("temperature", kelvin, temperature));
+        repeatability
+            .pressure
+            .get_or_insert_with(|| stated("pressure", pascal, pressure));
         let mut corrected = correct(&drawn, pictures, self.detectors)?;
         let inferred = infer(&drawn, pictures, &mut corrected);
-        Ok(compare::errors(
-            &drawn,
-            pictures,
-            corrected,
-            &inferred,
-            self.settings,
+        let settings = self.settings;
+        Ok(compare::drawn_scatter(
+            &drawn, pictures, corrected, &inferred, settings,
         ))
     }
 
-    /// The scatter that each quantity will show: as the session states it, else as its runs show it, else as assumed.
-    fn between_runs(&self, session: &Session, errors: &Errors) -> BTreeMap<QuantityId, f64> {
-        let stated = &session.repeatability;
+    /// The scatter that each quantity will show: as the session states it of all that the quantity rests on, else as its
+    /// runs show it, else as drawn.
+    fn between_runs(
+        &self,
+        session: &Session,
+        drawn: &BTreeMap<QuantityId, f64>,
+    ) -> BTreeMap<QuantityId, BetweenRuns> {
+        let repeatability = &session.repeatability;
         let between = |(&id, &drawn): (&QuantityId, &f64)| {
-            let stated = match id.unit() {
-                Unit::Kilopascal => stated.pressure.is_some(),
-                _ => stated.temperature.is_some(),
+            let parts = compare::parts(id);
+            let of_part = |part: &QuantityId| match part.unit() {
+                Unit::Kilopascal => repeatability.pressure.is_some(),
+                _ => repeatability.temperature.is_some(),
             };
-            let shown = self.shown.get(&id).filter(|&&shown| shown > 0.0 && !stated);
+            let stated = !parts.is_empty() && parts.iter().all(of_part);
+            let shown = self.shown.get(&id);
+            let shown = shown.filter(|shown| !stated && shown.less_drift(true) > 0.0);
+            let drawn = BetweenRuns {
+                about_mean: drawn,
+                about_drift: None,
+            };
             (id, shown.copied().unwrap_or(drawn))
         };
-        errors.between_runs.iter().map(between).collect()
+        drawn.iter().map(between).collect()
     }
 }
 

@@ -314,6 +314,7 @@ pub fn outcome(intervals: bool) -> Outcome {
             ("cooler.original.inner-film".to_owned(), 12),
             ("run.hold 1.air-flow".to_owned(), 40),
         ],
+        between_runs: std::collections::BTreeMap::new(),
     }
 }
 

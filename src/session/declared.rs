@@ -20,6 +20,7 @@ impl Declared {
             value,
             law,
             limits_assumed: false,
+            sensor: None,
             written: String::new(),
             span,
         }

@@ -1,5 +1,6 @@
 //! `limits = "limits.csv"`: the printed limits of many palette pictures, a row each.
 
+use std::collections::HashMap;
 use std::io::Read;
 use std::path::Path;
 
@@ -16,7 +17,6 @@ const EXAMPLE: &str = "write a first row file,low,high and a row for each pictur
 
 /// One row: a picture's limits.
 struct Row {
-    file: String,
     low: Declared,
     high: Declared,
 }
@@ -37,7 +37,7 @@ pub(super) fn apply(table: &Table<'_>, entry: &Entry<'_>, runs: &mut [Run]) -> O
         }
     };
     for snapshot in runs.iter_mut().flat_map(|run| &mut run.snapshots) {
-        let Some(row) = rows.iter().find(|row| row.file == snapshot.file) else {
+        let Some(row) = rows.get(&snapshot.file) else {
             continue;
         };
         if snapshot.low.is_none() && snapshot.high.is_none() {
@@ -53,7 +53,7 @@ pub(super) fn apply(table: &Table<'_>, entry: &Entry<'_>, runs: &mut [Run]) -> O
 
 type Problems = Vec<(String, String)>;
 
-fn read(path: &Path, name: &str, span: &Span) -> Result<Vec<Row>, Problems> {
+fn read(path: &Path, name: &str, span: &Span) -> Result<HashMap<String, Row>, Problems> {
     let one = |what: String| vec![(what, EXAMPLE.to_owned())];
     let mut text = String::new();
     std::fs::File::open(path)
@@ -65,7 +65,8 @@ fn read(path: &Path, name: &str, span: &Span) -> Result<Vec<Row>, Problems> {
     rows(&text, name, span)
 }
 
-fn rows(text: &str, name: &str, span: &Span) -> Result<Vec<Row>, Problems> {
+/// The rows, by the picture's file.
+fn rows(text: &str, name: &str, span: &Span) -> Result<HashMap<String, Row>, Problems> {
     let text = text.trim_start_matches('\u{feff}');
     let head = text.lines().next().unwrap_or_default();
     let separator = [b'\t', b';', b',']
@@ -87,7 +88,7 @@ fn rows(text: &str, name: &str, span: &Span) -> Result<Vec<Row>, Problems> {
         let what = format!("{name} has no columns `file`, `low` and `high`");
         return Err(vec![(what, EXAMPLE.to_owned())]);
     };
-    let mut rows: Vec<Row> = Vec::new();
+    let mut rows: HashMap<String, Row> = HashMap::new();
     let mut problems = Vec::new();
     for record in reader.records() {
         let record = match record {
@@ -110,15 +111,10 @@ fn rows(text: &str, name: &str, span: &Span) -> Result<Vec<Row>, Problems> {
         });
         match ends {
             [Ok(low), Ok(high)] if low.value < high.value => {
-                if rows.iter().any(|row| row.file == picture) {
+                if rows.insert(picture.to_owned(), Row { low, high }).is_some() {
                     let what = format!("{name}, line {line}: a second row for {picture}");
                     problems.push((what, "keep one row a picture".to_owned()));
                 }
-                rows.push(Row {
-                    file: picture.to_owned(),
-                    low,
-                    high,
-                });
             }
             [Ok(low), Ok(high)] => problems.push((
                 format!(
@@ -162,6 +158,7 @@ fn temperature(written: &str, place: String, span: &Span) -> Result<Declared, (S
             }
         },
         limits_assumed: !parsed.limits_stated,
+        sensor: None,
         written: written.to_owned(),
         span: span.clone(),
     })
@@ -180,10 +177,10 @@ mod tests {
         ] {
             let rows = rows(text, "limits.csv", &(0..1)).unwrap();
             assert_eq!(rows.len(), 1, "{text}");
-            assert_eq!(rows[0].file, "a.jpg");
-            assert!((rows[0].low.value - 293.25).abs() < 1e-9);
-            assert!(rows[0].high.limits_assumed);
-            assert_eq!(rows[0].high.place, "limits.a.jpg.high");
+            let row = &rows["a.jpg"];
+            assert!((row.low.value - 293.25).abs() < 1e-9);
+            assert!(row.high.limits_assumed);
+            assert_eq!(row.high.place, "limits.a.jpg.high");
         }
     }
 
@@ -198,5 +195,18 @@ mod tests {
         let none = rows("a,b\n1,2\n", "limits.csv", &(0..1)).err().unwrap();
         assert!(none[0].0.contains("no columns"));
         assert!(rows("", "limits.csv", &(0..1)).is_err());
+    }
+
+    /// Pictures by the hundred thousand: a search of all rows for each would take minutes.
+    #[test]
+    fn many_rows_do_not_take_long() {
+        let mut text = "file,low,high\n".to_owned();
+        for picture in 0..110_000 {
+            text += &format!("p{picture}.jpg,20.1 °C,66.3 °C\n");
+        }
+        let start = std::time::Instant::now();
+        let rows = rows(&text, "limits.csv", &(0..1)).unwrap();
+        assert_eq!(rows.len(), 110_000);
+        assert!(start.elapsed().as_secs() < 20, "{:?}", start.elapsed());
     }
 }

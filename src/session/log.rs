@@ -7,7 +7,7 @@ use std::path::PathBuf;
 
 use super::reader::Table;
 use super::value::TEMPERATURES;
-use super::{Declared, PerTank, Span, Tank};
+use super::{Declared, PerTank, Sensor, Span, Tank};
 use crate::heat::air::STANDARD_ATMOSPHERE;
 use crate::log::{self, About, Channel, Fault, Mean, Surroundings};
 use crate::units::{Dimension, Law};
@@ -201,34 +201,40 @@ impl Asked {
             place: format!("{}.log.{}", table.place, channel.key()),
             dimension: channel.dimension(),
             value: mean.value,
-            law: self.law(mean),
+            law: law(mean),
             limits_assumed: false,
+            sensor: self.sensor(mean),
             written: format!("{written} (log)"),
             span: self.span_of(channel),
         })
     }
 
-    /// The doubt of the mean; where the sensor's accuracy is stated with the column, that of both. A value that never
-    /// changes is known to its last digit.
-    fn law(&self, mean: &Mean) -> Law {
-        let mut columns = self.columns.iter();
-        let column = columns.find(|column| column.channel == mean.channel);
-        let limit = column.and_then(|column| column.accuracy).map(|accuracy| {
-            let (_, scale, zero) = mean.channel.dimension().face();
-            accuracy.limit(zero + scale * mean.value)
-        });
-        match limit {
-            // The standard deviation of an even distribution between ± limit (GUM 4.3.7).
-            Some(limit) => Law::Normal {
-                standard: mean.standard.hypot(limit / 3_f64.sqrt()),
-            },
-            None if mean.standard > 0.0 => Law::Normal {
-                standard: mean.standard,
-            },
-            None => Law::Rectangular {
-                low: mean.value - mean.half_last_digit,
-                high: mean.value + mean.half_last_digit,
-            },
+    /// What the sensor errs by, where its accuracy is stated with the column: a column of one name is one sensor, whichever
+    /// run's log it stands in.
+    fn sensor(&self, mean: &Mean) -> Option<Sensor> {
+        let of_channel = |channel| channel == mean.channel;
+        let mut asked = self.columns.iter();
+        let accuracy = asked.find(|column| of_channel(column.channel))?.accuracy?;
+        let mut columns = self.request.columns.iter();
+        let name = &columns.find(|column| of_channel(column.channel))?.name;
+        let (_, scale, zero) = mean.channel.dimension().face();
+        Some(Sensor {
+            place: format!("instrument.{name} (log).accuracy"),
+            limit: accuracy.limit(zero + scale * mean.value),
+        })
+    }
+}
+
+/// The doubt of a mean without its sensor's. A value that never changes is known to its last digit.
+fn law(mean: &Mean) -> Law {
+    if mean.standard > 0.0 {
+        Law::Normal {
+            standard: mean.doubt(),
+        }
+    } else {
+        Law::Rectangular {
+            low: mean.value - mean.half_last_digit,
+            high: mean.value + mean.half_last_digit,
         }
     }
 }
@@ -252,7 +258,7 @@ fn sense(channel: Channel, value: f64) -> (bool, &'static str) {
 fn written(mean: &Mean) -> String {
     let (unit, scale, zero) = mean.channel.dimension().face();
     let logged = -(2.0 * scale * mean.half_last_digit).log10().round();
-    let told = 1.0 - (scale * mean.standard).log10().floor();
+    let told = 1.0 - (scale * mean.doubt()).log10().floor();
     // Between 0 and 4, so that the cast is exact; a doubt of 0 tells all that was logged.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let decimals = told.min(logged).clamp(0.0, 4.0) as usize;

@@ -94,6 +94,7 @@ impl Given {
             value: figure.value,
             law: figure.law,
             limits_assumed: false,
+            sensor: None,
             written: figure.written.clone(),
             span: self.span.clone(),
         }

@@ -45,10 +45,21 @@ pub struct Declared {
     pub law: Law,
     /// Whether the limits were assumed from the last written digit.
     pub limits_assumed: bool,
+    /// What the sensor that read it errs by beyond that, where it is stated with the value.
+    pub sensor: Option<Sensor>,
     /// As written, without quotes.
     pub written: String,
     /// Where it was written.
     pub span: Span,
+}
+
+/// The error of a sensor, which all that it read have in common.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sensor {
+    /// Its place: one place is one error.
+    pub place: String,
+    /// The error is even within ± this, in the base unit.
+    pub limit: f64,
 }
 
 /// One comparison, as read from its file.
@@ -154,8 +165,26 @@ pub enum Scatter {
     Shown,
     /// As [`Repeatability`] states it, drawn for each run even where runs are repeated: what readings not yet taken would be.
     Drawn,
-    /// Of each quantity so much, in its base unit: what repeated runs not yet measured would show.
-    Planned(BTreeMap<QuantityId, f64>),
+    /// Of each quantity so much: what repeated runs not yet measured would show.
+    Planned(BTreeMap<QuantityId, BetweenRuns>),
+}
+
+/// The scatter of a quantity between the runs of the same cooler: standard deviations in its base unit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BetweenRuns {
+    /// About the mean of each cooler's runs.
+    pub about_mean: f64,
+    /// About a steady drift over the session; `None` where none is told.
+    pub about_drift: Option<f64>,
+}
+
+impl BetweenRuns {
+    /// What stays where a drift is taken out of the quantity, or is not.
+    #[must_use]
+    pub fn less_drift(self, taken_out: bool) -> f64 {
+        let about_drift = self.about_drift.filter(|_| taken_out);
+        about_drift.unwrap_or(self.about_mean)
+    }
 }
 
 /// The surroundings of a run. Values that a run inherits keep the place of the session's own table.

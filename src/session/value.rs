@@ -145,6 +145,7 @@ impl<'t> Table<'t> {
                     value: parsed.value,
                     law,
                     limits_assumed: assumed,
+                    sensor: None,
                     written,
                     span: entry.span(),
                 })

@@ -299,6 +299,7 @@ pub fn declared(celsius: f64, half: f64) -> Declared {
             Law::Exact
         },
         limits_assumed: false,
+        sensor: None,
         written: format!("{celsius} °C"),
         span: 0..0,
     }

@@ -445,8 +445,9 @@ regions = [
     return folder, result
 
 
-for folder, result in (stated(), patched()):
-    budget = result.pop("budget")
-    if budget:
-        (folder / "budget.json").write_text(json.dumps(budget, indent=1, ensure_ascii=False) + "\n")
-    (folder / "expected.json").write_text(json.dumps(to_face(result), indent=1, ensure_ascii=False) + "\n")
+if __name__ == "__main__":
+    for folder, result in (stated(), patched()):
+        budget = result.pop("budget")
+        if budget:
+            (folder / "budget.json").write_text(json.dumps(budget, indent=1, ensure_ascii=False) + "\n")
+        (folder / "expected.json").write_text(json.dumps(to_face(result), indent=1, ensure_ascii=False) + "\n")

@@ -62,7 +62,7 @@ pub fn summary(
     if budget {
         page.budget(outcome);
     }
-    page.cautions(&outcome.results.cautions);
+    page.cautions(&outcome.results.cautions, folder.is_some());
     page.unused(&outcome.unused_keys);
     if let Some(folder) = folder {
         page.blank();
@@ -96,7 +96,7 @@ pub fn sound(outcome: &Outcome, width: usize, colour: bool) -> String {
         &format!("No problems found: {}.", counts.join(", ")),
         STRONG,
     );
-    page.cautions(&results.cautions);
+    page.cautions(&results.cautions, false);
     page.unused(&outcome.unused_keys);
     page.text.replace(NO_BREAK_SPACE, " ")
 }
@@ -239,7 +239,8 @@ impl Page {
         }
     }
 
-    fn cautions(&mut self, cautions: &[Caution]) {
+    /// The cautions by kind; `report` is whether a report lists those that are not named here.
+    fn cautions(&mut self, cautions: &[Caution], report: bool) {
         for kind in by_kind(cautions) {
             self.blank();
             self.line(&format!("caution: {}", kind.id.id()), CAUTION);
@@ -251,12 +252,12 @@ impl Page {
                     }
                 }
                 let (meaning, count) = (kind.id.meaning(), kind.count);
-                let words = format!("{meaning} {count} times: {}.", listed(&places));
+                let words = format!("{meaning} {count} times: {}.", listed(&places, report));
                 self.paragraph(GAP, &words, Style::new());
             } else {
                 for said in &kind.said {
                     let places: Vec<_> = said.places.iter().collect();
-                    let words = format!("{}: {}", listed(&places), said.message);
+                    let words = format!("{}: {}", listed(&places, report), said.message);
                     self.paragraph(GAP, &words, Style::new());
                 }
             }
@@ -326,12 +327,13 @@ impl Row {
 }
 
 /// Places in a line, the first few by name.
-fn listed(places: &[&&str]) -> String {
+fn listed(places: &[&&str], report: bool) -> String {
     let named: Vec<_> = places.iter().take(PLACES).map(|place| **place).collect();
     let named = named.join("; ");
     match places.len().saturating_sub(PLACES) {
         0 => named,
-        more => format!("{named} and {more} more, listed in the report"),
+        more if report => format!("{named} and {more} more, listed in the report"),
+        more => format!("{named} and {more} more"),
     }
 }
 

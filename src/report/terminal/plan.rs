@@ -38,7 +38,7 @@ pub fn plan(session: &Session, plan: &Plan, width: usize, colour: bool) -> Strin
         );
         page.paragraph("", &words, Style::new());
     }
-    page.cautions(&outcome.results.cautions);
+    page.cautions(&outcome.results.cautions, false);
     page.text.replace(NO_BREAK_SPACE, " ")
 }
 
@@ -101,6 +101,7 @@ impl Page {
             Style::new(),
         );
         self.options(
+            session,
             plan,
             candidate,
             primary.copied(),
@@ -134,6 +135,7 @@ impl Page {
 
     fn options(
         &mut self,
+        session: &Session,
         plan: &Plan,
         candidate: &str,
         planned: Option<&Comparison>,
@@ -159,7 +161,7 @@ impl Page {
         )];
         let answers = planned.map(|row| row.quantity);
         for choice in options {
-            let mut words = choice.improvement.words().to_owned();
+            let mut words = choice.improvement.words(session).to_owned();
             if Some(choice.primary) != answers {
                 words.push_str(&format!(" (answers by “{}”)", choice.primary.label()));
             }
