@@ -6,7 +6,8 @@
 use std::io::{Read, Seek, SeekFrom};
 
 use super::cell::{self, Cell};
-use super::rows::{builder, is_comment, unreadable};
+use super::records::{builder, unreadable};
+use super::rows::is_comment;
 use super::{About, Channel, Column, Fault, Request, Unit};
 use crate::session::did_you_mean;
 use crate::units;

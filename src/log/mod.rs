@@ -10,6 +10,7 @@ mod fit;
 mod layout;
 mod peak;
 mod pull;
+mod records;
 mod rows;
 mod source;
 
@@ -175,7 +176,7 @@ pub struct Reading {
 ///
 /// # Errors
 /// All faults that were found.
-pub fn read<R: Read + Seek>(mut file: R, request: &Request) -> Result<Reading, Vec<Fault>> {
+pub fn read<R: Read + Seek + Send>(mut file: R, request: &Request) -> Result<Reading, Vec<Fault>> {
     let layout = layout::of(&mut file, request)?;
     let (window, found) = match request.window {
         Window::PeakBoost => {
@@ -184,12 +185,11 @@ pub fn read<R: Read + Seek>(mut file: R, request: &Request) -> Result<Reading, V
         }
         window => (window, None),
     };
-    let mut rows = Rows::new(&mut file, &layout)?;
     let mut gathered = Gathered::new(&layout, window, request.surroundings);
-    while let Some(row) = rows.next()? {
-        gathered.take(row, &rows);
-    }
-    let (count, sha256) = rows.finish()?;
+    let (count, sha256) = rows::each(&mut file, &layout, |row, rows| {
+        gathered.take(row, rows);
+        Ok(())
+    })?;
     let means = gathered.means(count, request)?;
     Ok(Reading {
         sha256,
@@ -233,7 +233,7 @@ impl Gathered {
         }
     }
 
-    fn take<R: Read>(&mut self, row: Row, rows: &Rows<'_, R>) {
+    fn take(&mut self, row: Row, rows: &Rows<'_>) {
         self.pull.take(&row);
         let (place, low, high) = match self.window {
             Window::Speed { low, high } => (row.get(Channel::EngineSpeed), low, high),

@@ -4,7 +4,7 @@ use std::collections::VecDeque;
 use std::io::{Read, Seek};
 
 use super::layout::Layout;
-use super::rows::Rows;
+use super::rows;
 use super::{About, Channel, Fault};
 
 /// The length of the window, s (judgement: longer than a sensor's noise and a turbocharger's surge, shorter than a pull).
@@ -20,17 +20,20 @@ const MOST_ROWS: usize = 1 << 20;
 ///
 /// # Errors
 /// What is wrong with the rows, or that no second of the log has two rows half a second apart.
-pub fn find<R: Read + Seek>(file: &mut R, layout: &Layout) -> Result<(f64, f64), Vec<Fault>> {
-    let mut rows = Rows::new(file, layout)?;
+pub fn find<R: Read + Seek + Send>(
+    file: &mut R,
+    layout: &Layout,
+) -> Result<(f64, f64), Vec<Fault>> {
     let mut recent: VecDeque<(f64, f64)> = VecDeque::new();
     let mut sum = 0.0;
     let mut best: Option<(f64, (f64, f64))> = None;
     let mut seen = 0_u64;
-    while let Some(row) = rows.next()? {
+    // What is wrong with the rows is said before what is found in them.
+    rows::each(file, layout, |row, _| {
         let (Some(time), Some(pressure)) =
             (row.get(Channel::Time), row.get(Channel::InletPressure))
         else {
-            continue;
+            return Ok(());
         };
         recent.push_back((time, pressure));
         sum += pressure;
@@ -53,9 +56,8 @@ pub fn find<R: Read + Seek>(file: &mut R, layout: &Layout) -> Result<(f64, f64),
         if time - first >= SPANNED * LENGTH && best.is_none_or(|(greatest, _)| mean > greatest) {
             best = Some((mean, (first, time)));
         }
-    }
-    // What is wrong with the rows is said first.
-    rows.finish()?;
+        Ok(())
+    })?;
     best.map(|(_, window)| window)
         .ok_or_else(|| vec![none_found()])
 }

@@ -1,18 +1,13 @@
 //! The rows of a log, one after the other.
 
-use std::cell::Cell;
-use std::io::{Read, Seek, SeekFrom};
-use std::rc::Rc;
+use std::io::{Read, Seek};
 
 use csv::ByteRecord;
 
 use super::cell::{self, Cell as Number};
 use super::layout::Layout;
-use super::source::Source;
+use super::records::{self, Records};
 use super::{About, Channel, Fault, Row};
-
-/// The buffer between the file and the rows, bytes.
-const BUFFER: usize = 1 << 16;
 
 /// A cell that is no number.
 #[derive(Debug, Clone)]
@@ -24,76 +19,75 @@ struct Bad {
 }
 
 /// The rows of a log with numbers in them.
-pub struct Rows<'a, R> {
-    reader: csv::Reader<Source<&'a mut R>>,
+pub struct Rows<'a> {
+    records: Records,
     layout: &'a Layout,
-    record: ByteRecord,
-    since_row: Rc<Cell<usize>>,
     /// Records read, those before the names of the columns included.
-    records: u64,
+    read: u64,
     count: u64,
     before: Option<f64>,
     bad: Vec<Bad>,
     backwards: Option<Fault>,
 }
 
-impl<'a, R: Read + Seek> Rows<'a, R> {
-    /// Begins at the top of the file.
-    pub fn new(file: &'a mut R, layout: &'a Layout) -> Result<Self, Vec<Fault>> {
-        file.seek(SeekFrom::Start(0))
-            .map_err(|error| unreadable(&error))?;
-        let since_row = Rc::new(Cell::new(0));
-        let source = Source::new(file, since_row.clone());
-        let reader = builder(layout.delimiter)
-            .buffer_capacity(BUFFER)
-            .from_reader(source);
-        Ok(Self {
-            reader,
+/// Works through the rows of a log from its top: how many there were, and the digest of the file.
+///
+/// # Errors
+/// What `take` says, or what is wrong with the file or in its rows.
+pub fn each<R: Read + Seek + Send>(
+    file: &mut R,
+    layout: &Layout,
+    mut take: impl FnMut(Row, &Rows<'_>) -> Result<(), Vec<Fault>>,
+) -> Result<(u64, String), Vec<Fault>> {
+    records::through(file, layout.delimiter, |records| {
+        let mut rows = Rows {
+            records,
             layout,
-            record: ByteRecord::new(),
-            since_row,
-            records: 0,
+            read: 0,
             count: 0,
             before: None,
             bad: Vec::new(),
             backwards: None,
-        })
-    }
+        };
+        while let Some(row) = rows.next() {
+            take(row, &rows)?;
+        }
+        rows.finish()
+    })
 }
 
-/// How a log's text is cut into rows and cells, here and where the columns are found.
-pub fn builder(delimiter: u8) -> csv::ReaderBuilder {
-    let mut builder = csv::ReaderBuilder::new();
-    builder
-        .delimiter(delimiter)
-        .has_headers(false)
-        .flexible(true);
-    builder
-}
-
-impl<R: Read> Rows<'_, R> {
+impl Rows<'_> {
     /// The next row that has a number in one of the columns.
-    pub fn next(&mut self) -> Result<Option<Row>, Vec<Fault>> {
-        loop {
-            self.since_row.set(0);
-            match self.reader.read_byte_record(&mut self.record) {
-                Ok(true) => {}
-                Ok(false) => return Ok(None),
-                Err(error) => return Err(unreadable(&error)),
-            }
-            self.records += 1;
-            if self.records <= self.layout.before_rows || self.is_comment() {
+    fn next(&mut self) -> Option<Row> {
+        while self.records.advance() {
+            self.read += 1;
+            if self.read <= self.layout.before_rows || self.is_comment() {
                 continue;
             }
             if let Some(row) = self.numbers() {
                 self.count += 1;
-                return Ok(Some(row));
+                return Some(row);
             }
         }
+        None
+    }
+
+    /// A cell of the current record.
+    fn cell(&self, index: usize) -> &[u8] {
+        let record = self.records.current();
+        record
+            .and_then(|record| record.get(index))
+            .unwrap_or_default()
+    }
+
+    fn line(&self) -> u64 {
+        let record = self.records.current();
+        let position = record.and_then(ByteRecord::position);
+        position.map_or(0, csv::Position::line)
     }
 
     fn is_comment(&self) -> bool {
-        let first = self.record.get(0).unwrap_or_default().trim_ascii_start();
+        let first = self.cell(0).trim_ascii_start();
         is_comment(first, self.layout.delimiter)
     }
 
@@ -102,7 +96,10 @@ impl<R: Read> Rows<'_, R> {
         let mut row = Row::default();
         let mut any = false;
         for column in &self.layout.columns {
-            let bytes = self.record.get(column.index).unwrap_or_default();
+            let record = self.records.current();
+            let bytes = record
+                .and_then(|record| record.get(column.index))
+                .unwrap_or_default();
             match Number::of(bytes, self.layout.decimal_comma()) {
                 Number::Number(number) => {
                     let value = column.unit.offset + column.unit.scale * number;
@@ -111,7 +108,8 @@ impl<R: Read> Rows<'_, R> {
                 }
                 Number::Gap => {}
                 Number::Neither => {
-                    let line = self.record.position().map_or(0, csv::Position::line);
+                    let position = record.and_then(ByteRecord::position);
+                    let line = position.map_or(0, csv::Position::line);
                     note(&mut self.bad, column.channel, line, bytes);
                 }
             }
@@ -119,7 +117,7 @@ impl<R: Read> Rows<'_, R> {
         if let Some(time) = row.get(Channel::Time) {
             let before = *self.before.get_or_insert(time);
             if time < before && self.backwards.is_none() {
-                self.backwards = Some(backwards(before, time, &self.record));
+                self.backwards = Some(backwards(before, time, self.line()));
             }
             self.before = Some(before.max(time));
         }
@@ -131,13 +129,12 @@ impl<R: Read> Rows<'_, R> {
         let mut columns = self.layout.columns.iter();
         let column = columns.find(|column| column.channel == channel);
         column.map_or(0.0, |column| {
-            let bytes = self.record.get(column.index).unwrap_or_default();
-            column.unit.scale * cell::last_digit(bytes)
+            column.unit.scale * cell::last_digit(self.cell(column.index))
         })
     }
 
-    /// How many rows there were, and the digest of the file; or what was wrong in them.
-    pub fn finish(self) -> Result<(u64, String), Vec<Fault>> {
+    /// How many rows there were; or what was wrong in them.
+    fn finish(self) -> Result<u64, Vec<Fault>> {
         let columns = &self.layout.columns;
         let name = |channel| {
             let mut columns = columns.iter();
@@ -151,7 +148,7 @@ impl<R: Read> Rows<'_, R> {
             .collect();
         faults.extend(self.backwards);
         if faults.is_empty() {
-            Ok((self.count, self.reader.into_inner().digest()))
+            Ok(self.count)
         } else {
             Err(faults)
         }
@@ -201,8 +198,7 @@ impl Bad {
     }
 }
 
-fn backwards(before: f64, time: f64, record: &ByteRecord) -> Fault {
-    let line = record.position().map_or(0, csv::Position::line);
+fn backwards(before: f64, time: f64, line: u64) -> Fault {
     let what = format!(
         "line {line}: the time goes back from {} s to {} s",
         super::rounded(before),
@@ -210,10 +206,4 @@ fn backwards(before: f64, time: f64, record: &ByteRecord) -> Fault {
     );
     let mend = "keep one recording in a file, its rows in the order of time";
     Fault::new(About::Column(Channel::Time), what, mend)
-}
-
-pub fn unreadable(error: &dyn std::fmt::Display) -> Vec<Fault> {
-    let what = format!("the log cannot be read: {error}");
-    let mend = "check that the file is the logger's CSV and that you may read it";
-    vec![Fault::new(About::File, what, mend)]
 }
