@@ -382,8 +382,6 @@ pub struct Outcome {
     pub pictures: Vec<Picture>,
     /// What the figures about the charge air rest on and what is missing for others, in sentences.
     pub grounds: Vec<String>,
-    /// Keys that were accepted but not used, with their lines.
-    pub unused_keys: Vec<(String, usize)>,
     /// Scatter between the runs of the same cooler as they show it, by quantity.
     pub between_runs: BTreeMap<QuantityId, BetweenRuns>,
 }

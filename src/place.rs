@@ -30,9 +30,9 @@ pub fn kind(place: &str) -> String {
         }
     }
     if place.starts_with("instrument.")
-        && let Some((instrument, _)) = place.rsplit_once(" at ")
+        && let Some((instrument, _)) = place.rsplit_once(".accuracy at ")
     {
-        return instrument.to_owned();
+        return format!("{instrument}.accuracy");
     }
     if place.starts_with("repeatability.")
         && let Some((stated, _)) = place.split_once(" (")
@@ -62,6 +62,10 @@ mod tests {
                 "instrument.camera.accuracy",
             ),
             ("instrument.gauge.accuracy", "instrument.gauge.accuracy"),
+            (
+                "instrument.Temp at rig (log).accuracy",
+                "instrument.Temp at rig (log).accuracy",
+            ),
             (
                 "repeatability.temperature (hold 1, inlet)",
                 "repeatability.temperature",

@@ -27,6 +27,10 @@ pub enum Unit {
     #[serde(rename = "%")]
     #[schemars(skip)]
     Percent,
+    /// Of a difference of shares, for people; never in results.
+    #[serde(rename = "points")]
+    #[schemars(skip)]
+    Points,
     /// A pure number.
     #[serde(rename = "1")]
     One,
@@ -55,6 +59,7 @@ impl Unit {
             Self::PoundPerSquareInch => "psi",
             Self::Bar => "bar",
             Self::Percent => "%",
+            Self::Points => "points",
             Self::One => "1",
             Self::KilogramPerCubicMetre => "kg/m³",
             Self::Kilowatt => "kW",

@@ -447,6 +447,57 @@ fn a_skin_read_far_too_early_earns_no_verdict_whatever_is_left_unsaid() {
     assert_eq!(verdicts("240 s"), (0, all, 0));
 }
 
+/// Of an early and a late reading of one hold only the early one is a bound.
+#[test]
+fn a_late_reading_stands_beside_one_taken_too_early() {
+    let readings = |all: &[(u32, f64)]| {
+        let one = |&(at, skin): &(u32, f64)| {
+            ["inlet", "outlet"]
+                .map(|tank| {
+                    let skin = if tank == "inlet" { skin } else { 0.5 * skin };
+                    format!("[[run.pistol]]\ntank = \"{tank}\"\nreading = \"{skin:.1} °C\"\nat = \"{at} s\"\n")
+                })
+                .concat()
+        };
+        all.iter().map(one).collect::<String>()
+    };
+    let barred = |all: &[(u32, f64)]| {
+        let runs = ["a", "a", "b", "b"]
+            .map(|cooler| format!("\n[[run]]\ncooler = \"{cooler}\"\n{}", readings(all)))
+            .concat();
+        let outcome = evaluate(&session("", "", &runs));
+        let rows = outcome.results.comparison.iter();
+        rows.filter(|row| row.verdict == Some(Verdict::NotComparable))
+            .count()
+    };
+    assert!(barred(&[(5, 50.0)]) > 0);
+    assert_eq!(barred(&[(5, 50.0), (600, 70.0)]), 0);
+}
+
+/// With one degree of freedom Student's t has no variance; the standard uncertainty is nevertheless one that more draws confirm.
+#[test]
+fn the_standard_uncertainty_of_a_short_series_does_not_hang_on_the_draws() {
+    let readings: String = [(60, 50.0), (120, 61.2), (180, 65.1), (240, 67.9)]
+        .map(|(at, skin)| {
+            format!(
+                "[[run.pistol]]\ntank = \"inlet\"\nreading = \"{skin:.1} °C\"\nat = \"{at} s\"\n"
+            )
+        })
+        .concat();
+    let text = session("", "", &format!("\n[[run]]\ncooler = \"a\"\n{readings}"));
+    let of = |draws| {
+        let session = endtank::session::from_text(Path::new("session.toml"), &text)
+            .unwrap_or_else(|problems| panic!("{problems}"));
+        let settings = Settings { draws, ..SETTINGS };
+        let outcome = endtank::pipeline::evaluate(&session, settings, &|| {}).unwrap();
+        outcome.results.settling[0].steady.unwrap()
+    };
+    let (few, many) = (of(20_000), of(100_000));
+    let [few_u, many_u] = [few, many].map(|q| q.standard_uncertainty.unwrap());
+    assert!(many.reach().unwrap() > 1.0, "{many:?}");
+    assert!((few_u / many_u - 1.0).abs() < 0.1, "{few:?} {many:?}");
+}
+
 /// Air of probes at 110 and 40 °C, 148 and 139 kPa above 1010 hPa, 120 g/s: ½ ρ v² with ρ = p/(R T).
 #[test]
 fn pipes_of_different_width_are_told_of_where_the_pressure_is_tapped() {

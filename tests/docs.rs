@@ -256,39 +256,6 @@ fn the_manual_has_every_key_of_the_reader_and_no_other() {
     }
 }
 
-#[test]
-fn the_manual_says_which_keys_are_not_used() {
-    let full = text("tests/data/session/full.toml");
-    let session = endtank::session::from_text(Path::new("full.toml"), &full).unwrap();
-    let found: BTreeSet<(String, String)> = session
-        .unused
-        .iter()
-        .map(|key| of_place(&key.place))
-        .collect();
-    let documented = documented_keys();
-    let written: BTreeSet<(String, String)> = documented
-        .iter()
-        .flat_map(|(kind, rows)| rows.iter().map(move |(key, rest)| (kind, key, rest)))
-        .filter(|(_, _, rest)| rest.contains("not used"))
-        .map(|(kind, key, _)| (kind.clone(), key.clone()))
-        .collect();
-    assert_eq!(found, written);
-}
-
-/// Kind and key of a place such as `run.hold 1.snapshot 1.angle`.
-fn of_place(place: &str) -> (String, String) {
-    let parts: Vec<&str> = place.split('.').collect();
-    let kind = match parts.as_slice() {
-        [_] => "session",
-        ["instrument", "gauge", _] => "gauge",
-        ["view", ..] => "region",
-        ["run", _, inner, _] => inner.split(' ').next().unwrap(),
-        [first, ..] => first,
-        [] => unreachable!(),
-    };
-    (kind.to_owned(), parts.last().unwrap().to_string())
-}
-
 /// Fails unless the committed file is the generated one; regenerating never passes for testing.
 fn committed(name: &str, generated: &str) {
     let found = std::fs::read_to_string(root().join(name)).unwrap_or_default();

@@ -100,6 +100,29 @@ fn an_outlet_hotter_than_the_inlet_earns_none() {
 }
 
 #[test]
+fn an_outlet_below_the_cooling_air_earns_none() {
+    let cold = [Some(53.0), Some(12.0)];
+    let sound = [Some(64.0), Some(27.0)];
+    let text = [
+        HEAD.to_owned(),
+        run("a", cold, TAPS),
+        run("a", cold, TAPS),
+        run("b", sound, TAPS),
+        run("b", sound, TAPS),
+    ];
+    let outcome = evaluate(&text.concat());
+    for row in &outcome.results.comparison {
+        let of_taps = row.quantity.id().contains("pressure");
+        assert_eq!(
+            row.verdict == Some(Verdict::NotComparable),
+            !of_taps,
+            "{}",
+            row.quantity.id()
+        );
+    }
+}
+
+#[test]
 fn a_pressure_that_rises_on_its_way_earns_none() {
     let skins = [Some(53.0), Some(31.0)];
     let swapped = [21.9, 22.9];

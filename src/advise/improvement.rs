@@ -216,7 +216,9 @@ fn with_long_holds(
         let tank = Tank::BOTH
             .into_iter()
             .find(|tank| reading.tank.as_deref() == Some(tank.word()))?;
-        inference.kelvin(place.run, tank, |state| state.steady)
+        let known = |of| inference.kelvin(place.run, tank, of);
+        // Of one that was read too early only that is known.
+        known(|state| state.steady).or_else(|| known(|state| state.skin))
     };
     let skins: Option<Vec<(Place, &Reading, f64)>> = tanks
         .iter()

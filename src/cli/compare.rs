@@ -14,7 +14,7 @@ use crate::picture::Scale;
 use crate::pipeline::{self, DrawError};
 use crate::report::csv::Marks;
 use crate::report::{self, Folder, Purpose};
-use crate::session::{self, Run, Session};
+use crate::session::{self, Session};
 use crate::uncertainty::Settings;
 
 /// The seed that is used unless another is given: results do not change from one run of the program to the next.
@@ -81,12 +81,6 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
         .out
         .clone()
         .unwrap_or_else(|| results_folder(&session));
-    if nothing_measured(&session) {
-        return terminal.failure(
-            "no run of the session holds a reading yet, only what is expected of it",
-            "`endtank plan SESSION` works with what is expected; for `compare` give the runs their [[run.snapshot]] or [[run.pistol]]",
-        );
-    }
     // Where the results cannot go is said before the work is done, not after.
     let folder = match Folder::prepare(&target, &inputs(&session), Purpose::Results) {
         Ok(folder) => folder,
@@ -104,20 +98,6 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
         Ok(Err(error)) => terminal.draw_error(&error),
         Err(error) => terminal.failure(&error, "ask for fewer with --jobs"),
     }
-}
-
-/// Whether runs only say what is expected of them.
-fn nothing_measured(session: &Session) -> bool {
-    let mut runs = session.runs.iter();
-    let unread = |run: &Run| {
-        let air = &run.air;
-        run.snapshots.is_empty()
-            && run.pistols.is_empty()
-            && air.inlet.is_none()
-            && air.outlet.is_none()
-    };
-    let expected = session.runs.iter().any(|run| run.expected.is_some());
-    expected && runs.all(unread)
 }
 
 fn print(arguments: &Arguments, outcome: &Outcome, folder: &Path, terminal: &Terminal) {

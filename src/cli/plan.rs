@@ -9,7 +9,7 @@ use super::compare::{DRAWS, in_pool};
 use super::draws::Draws;
 use super::terminal::Terminal;
 use crate::pipeline;
-use crate::plan;
+use crate::plan::{self, Plan};
 use crate::report;
 use crate::session;
 
@@ -36,6 +36,10 @@ pub(super) fn run(arguments: &Arguments, terminal: &Terminal) -> Status {
         pipeline::plan(&session, settings, &|| {})
     }) {
         Ok(Ok(plan)) => {
+            let plan = Plan {
+                outcome: report::noted::noted(&plan.outcome),
+                ..plan
+            };
             let width = terminal.width();
             terminal.print(&report::terminal::plan(
                 &session,

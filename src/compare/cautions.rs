@@ -1,6 +1,6 @@
 //! What makes figures less trustworthy: gathered from all stages.
 
-use super::{Evidence, fairness, inference, verdict};
+use super::{Evidence, fairness, inference, pressures, verdict};
 use crate::caution::{Caution, CautionId};
 use crate::correct::notes::{ASSUMED_CONTACT, assumes_barometer, contact_is_assumed};
 use crate::correct::{Reading, Source, instrument_limit};
@@ -280,8 +280,8 @@ pub(super) fn of_cooler(evidence: &Evidence<'_>, cooler: usize) -> Vec<Caution> 
             add(
                 CautionId::PressureGain,
                 format!(
-                    "the outlet tap reads {:.2} kPa above the inlet's",
-                    -drop / 1000.0
+                    "the outlet tap reads {} above the inlet's",
+                    pressures::told(run, -drop)
                 ),
             );
         }
@@ -436,7 +436,10 @@ fn few_runs(evidence: &Evidence<'_>) -> Option<Caution> {
     let compared = evidence.candidates().next().is_some();
     let lacking: Vec<&str> = QuantityId::ALL
         .iter()
-        .filter(|&&id| evidence.central(evidence.session.baseline, id).is_some())
+        .filter(|&&id| {
+            let known = |cooler| evidence.central(cooler, id).is_some();
+            known(evidence.session.baseline) && evidence.candidates().any(known)
+        })
         .filter(|&&id| !verdict::scatter_is_known(evidence, id))
         .map(|id| id.label())
         .collect();

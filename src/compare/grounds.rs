@@ -1,9 +1,9 @@
 //! What the figures about the charge air rest on, and what is missing for those that are not there: sentences for the
 //! report.
 
-use super::Evidence;
 use super::drift::Trend;
 use super::performance::{Air, Basis};
+use super::{Evidence, pressures};
 use crate::heat::flow;
 use crate::infer::Settling;
 use crate::outcome::{Point, SettlingSeries};
@@ -276,27 +276,32 @@ fn dynamic(evidence: &Evidence<'_>, cooler: usize) -> Option<String> {
         };
         let density = evidence.central(cooler, id)?;
         let dynamic = flow::dynamic_pressure(flow, diameter(tank)?.value, density);
-        Some((diameter(tank)?, 1e-3 * dynamic))
+        Some((diameter(tank)?, dynamic))
     };
     let ((inlet, before), (outlet, behind)) = (at(Tank::Inlet)?, at(Tank::Outlet)?);
+    let told = |pascal: f64| pressures::told(run, pascal);
     let moving = format!(
-        "The taps of {} read static pressure; the moving air adds {before:.2} kPa at the inlet ({}) and {behind:.2} kPa at the outlet \
-         ({})",
-        entry.label, inlet.written, outlet.written
+        "The taps of {} read static pressure; the moving air adds {} at the inlet ({}) and {} at the outlet ({})",
+        entry.label,
+        told(before),
+        inlet.written,
+        told(behind),
+        outlet.written
     );
     let held = before - behind;
     Some(if inlet.value == outlet.value {
         format!("{moving}.")
     } else if held > 0.0 {
         format!(
-            "{moving}, because the pipes at the two taps differ in width: the loss of total pressure is {held:.2} kPa more than the \
-             pressure drop says."
+            "{moving}, because the pipes at the two taps differ in width: the loss of total pressure is {} more than the pressure drop \
+             says.",
+            told(held)
         )
     } else {
         format!(
-            "{moving}, because the pipes at the two taps differ in width: the loss of total pressure is {:.2} kPa less than the \
-             pressure drop says.",
-            -held
+            "{moving}, because the pipes at the two taps differ in width: the loss of total pressure is {} less than the pressure drop \
+             says.",
+            told(-held)
         )
     })
 }

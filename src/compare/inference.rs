@@ -157,8 +157,13 @@ fn settling(
                 missing.join("; ")
             );
             if *share < LEAST_SHARE {
+                let consequence = if state.steady.is_none() {
+                    "no verdict rests on this skin"
+                } else {
+                    "the charge air is told of by the later readings alone"
+                };
                 let message = format!(
-                    "{message}. A usual wall would hardly have gone {:.0} % of its way by then: no verdict rests on this skin",
+                    "{message}. A usual wall would hardly have gone {:.0} % of its way by then: {consequence}",
                     100.0 * share
                 );
                 add(CautionId::UnsteadySkin, message);

@@ -11,6 +11,7 @@ mod inference;
 mod intervals;
 mod outcome;
 mod performance;
+mod pressures;
 mod pulls;
 mod quantities;
 mod verdict;

@@ -56,11 +56,6 @@ pub(super) fn assemble(evidence: &Evidence<'_>, inputs: Vec<InputFile>) -> Outco
             .map(|run| run_conditions(evidence, run))
             .collect(),
         pictures: pictures(evidence),
-        unused_keys: session
-            .unused
-            .iter()
-            .map(|key| (key.place.clone(), key.line))
-            .collect(),
         between_runs: intervals::deviations(session, evidence.quantities, evidence.central),
         results,
     }

@@ -121,8 +121,11 @@ fn cannot_be(evidence: &Evidence<'_>, cooler: usize, quantity: QuantityId) -> bo
     let air = || negative(Id::ChargeDrop) || no_share(Id::ChargeEffectiveness);
     let pressures = || negative(Id::PressureDrop);
     match quantity {
-        Id::InletSurface | Id::OutletSurface | Id::SurfaceDrop => negative(Id::SurfaceDrop),
-        Id::SurfaceEffectiveness | Id::OutletSurfaceNormalised => skins(),
+        Id::InletSurface
+        | Id::OutletSurface
+        | Id::SurfaceDrop
+        | Id::SurfaceEffectiveness
+        | Id::OutletSurfaceNormalised => skins(),
         Id::InletCharge
         | Id::OutletCharge
         | Id::ChargeDrop

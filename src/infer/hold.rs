@@ -17,12 +17,12 @@ pub const SETTLED: f64 = 0.95;
 /// Fewest readings, at different times, that a steady skin is fitted through.
 pub const FEWEST: usize = 3;
 
-/// A tank of which no wall or film is stated: 3 mm of moulded plastic between films as good as they get on a dynamometer,
-/// so that a skin has hardly gone farther than this one would have (judgement).
+/// A tank of which no wall or film is stated: 2 mm of aluminium, the quickest of the usual walls, between films as good as they
+/// get on a dynamometer, so that a skin has hardly gone farther than this one would have (judgement).
 const QUICK: Slab = Slab {
-    thickness: 0.003,
-    conductivity: 0.3,
-    capacity: 1.9e6,
+    thickness: 0.002,
+    conductivity: 150.0,
+    capacity: 2.43e6,
     inner_film: 200.0,
     outer_film: 60.0,
 };
@@ -135,20 +135,7 @@ impl Hold<'_> {
             .fold(f64::INFINITY, f64::min);
         let missing = self.through.missing_for_share();
         if !missing.is_empty() {
-            let share = QUICK.share(earliest);
-            let how = Settling::NotKnown {
-                time: earliest,
-                missing,
-                share,
-            };
-            if share >= LEAST_SHARE {
-                return as_read(how);
-            }
-            return Settled {
-                steady: None,
-                how,
-                readings: vec![Own::Bound; skins.len()],
-            };
+            return self.by_quick_wall(skins, moments, (earliest, missing), model);
         }
         let shares: Vec<Option<Slot>> = skins
             .iter()
@@ -181,6 +168,47 @@ impl Hold<'_> {
                 time: earliest,
                 enough: self.enough(skins, model),
                 start_stated: self.start().is_some(),
+            },
+            readings,
+        }
+    }
+
+    /// Skins whose wall is not known are taken as read, but those that not even a quick wall would have brought half its way
+    /// are bounds.
+    fn by_quick_wall(
+        &self,
+        skins: &[Skin],
+        moments: &[Option<Moment>],
+        (earliest, missing): (f64, Vec<&'static str>),
+        model: &mut Builder,
+    ) -> Settled {
+        let far = |moment: &Option<Moment>| {
+            moment.is_some_and(|moment| QUICK.share(moment.seconds) >= LEAST_SHARE)
+        };
+        let readings: Vec<Own> = skins
+            .iter()
+            .zip(moments)
+            .map(|(skin, moment)| {
+                if far(moment) {
+                    Own::Steady(skin.kelvin)
+                } else {
+                    Own::Bound
+                }
+            })
+            .collect();
+        let steady: Vec<Slot> = readings
+            .iter()
+            .filter_map(|own| match own {
+                Own::Steady(slot) => Some(*slot),
+                Own::OnItsWay | Own::Bound => None,
+            })
+            .collect();
+        Settled {
+            steady: (!steady.is_empty()).then(|| model.mean(&steady)),
+            how: Settling::NotKnown {
+                time: earliest,
+                missing,
+                share: QUICK.share(earliest),
             },
             readings,
         }

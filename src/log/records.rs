@@ -20,11 +20,19 @@ const MOST_BYTES: usize = 1 << 16;
 /// Batches that wait: they bound the memory.
 const WAITING: usize = 4;
 
+/// A record of more cells is no row of a log, and would fill the memory with where they begin.
+const MOST_CELLS: usize = 1 << 16;
+
+/// Records with room for more bytes are not used again.
+const KEPT_BYTES: usize = 1 << 13;
+
 /// Records with room for more; only the first `count` are records of this batch.
 #[derive(Debug, Default)]
 struct Batch {
     records: Vec<ByteRecord>,
     count: usize,
+    /// Of its largest record, where its cells begin included.
+    largest: usize,
 }
 
 /// The records, one after the other, as another thread cuts them.
@@ -99,7 +107,10 @@ fn cut<R: Read>(
         .from_reader(Source::new(file, since_row.clone()));
     let mut more = true;
     while more {
-        let mut batch: Batch = empty.try_recv().unwrap_or_default();
+        let used: Option<Batch> = empty.try_recv().ok();
+        let mut batch = used
+            .filter(|batch| batch.largest <= KEPT_BYTES)
+            .unwrap_or_default();
         batch.count = 0;
         let mut bytes = 0;
         while more && batch.count < MOST_RECORDS && bytes < MOST_BYTES {
@@ -114,7 +125,12 @@ fn cut<R: Read>(
                 .read_byte_record(record)
                 .map_err(|error| unreadable(&error))?;
             batch.count += usize::from(more);
-            bytes += record.as_slice().len();
+            if record.len() > MOST_CELLS {
+                return Err(unreadable(&"a row of more than 65 536 cells"));
+            }
+            let size = record.as_slice().len() + size_of::<usize>() * record.len();
+            batch.largest = batch.largest.max(size);
+            bytes += size;
         }
         if full.send(batch).is_err() {
             break;

@@ -322,3 +322,22 @@ fn the_finest_digit_counts() {
     let pressure = mean(&of(text, &TWO, ALL).unwrap(), Channel::InletPressure);
     assert_relative_eq!(pressure.half_last_digit, 5.0, max_relative = 1e-12);
 }
+
+/// Rows of nothing but commas hold no text, but where each of their cells begins would fill the memory.
+#[test]
+fn rows_of_countless_cells_are_refused() {
+    let text = format!(
+        "Time (s),RPM\n0,1000\n1,1000\n{}",
+        format!("{}\n", ",".repeat(200_000)).repeat(20)
+    );
+    let faults = of(
+        &text,
+        &[(Channel::Time, "Time (s)"), (Channel::EngineSpeed, "RPM")],
+        Window::Time {
+            low: 0.0,
+            high: 5.0,
+        },
+    )
+    .unwrap_err();
+    assert!(faults[0].what.contains("65 536 cells"), "{faults:?}");
+}

@@ -5,6 +5,10 @@ use crate::heat::{air, exchanger, film, flow, settling, slab::Slab, wall, wall::
 /// Most arguments of a function: a series of readings with their times.
 pub const ROOM: usize = 2 * settling::MOST_READINGS;
 
+/// The most that a scatter is wider than estimated: with one or two degrees of freedom Student's t has no variance, and no
+/// number of draws would settle its standard deviation. So far out the 95 % interval hardly moves any more (judgement).
+const WIDEST: f64 = 50.0;
+
 /// A function and, in its documentation, its arguments in their order. SI units; temperatures in K.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Function {
@@ -22,7 +26,7 @@ pub enum Function {
     /// Steady skin from a series: all times, rising, then all skins.
     Steady,
     /// How much wider a scatter may be than estimated: as many standard normal numbers as the estimate has degrees of
-    /// freedom ν; √(ν / Σz²), and 1 at the central values, which are all 0.
+    /// freedom ν; √(ν / Σz²), at most [`WIDEST`], and 1 at the central values, which are all 0.
     Spread,
     /// Density of dry air: absolute pressure, temperature.
     Density,
@@ -79,7 +83,7 @@ impl Function {
             (Self::Spread, normals) => {
                 let sum: f64 = normals.iter().map(|normal| normal * normal).sum();
                 if sum > 0.0 {
-                    (normals.len() as f64 / sum).sqrt()
+                    (normals.len() as f64 / sum).sqrt().min(WIDEST)
                 } else {
                     1.0
                 }

@@ -96,6 +96,7 @@ pub fn plan(
             choices.unwrap_or_default()
         })
         .collect();
+    options.retain(|choice| helps(choice, &session, &outcome, &chances));
     let reach = |q: &Q| q.reach().unwrap_or(f64::INFINITY);
     options.sort_by(|a, b| {
         // Chances are told in whole per cent.
@@ -112,6 +113,21 @@ pub fn plan(
         options,
         assumed_scatter: assumed.then_some(ASSUMED_SCATTER),
     })
+}
+
+/// Whether a choice narrows the answer or makes a verdict likelier. One that answers by another quantity is for the reader to judge.
+fn helps(choice: &Choice, session: &Session, outcome: &Outcome, chances: &Chances) -> bool {
+    let mut rows = outcome.results.comparison.iter();
+    let now = rows.find(|row| row.candidate == choice.candidate && row.quantity == choice.primary);
+    let mut coolers = session.coolers.iter();
+    let index = coolers.position(|cooler| cooler.key == choice.candidate);
+    let (Some(now), Some(index)) = (now, index) else {
+        return true;
+    };
+    let chance = chances.get(&(index, choice.primary));
+    let likelier = chance.is_none_or(|chance| choice.chance > chance.any());
+    let reach = |q: &Q| q.reach().unwrap_or(f64::INFINITY);
+    likelier || reach(&choice.difference) < reach(&now.difference)
 }
 
 /// The primary's rows of an altered session.

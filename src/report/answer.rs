@@ -2,9 +2,10 @@
 
 use super::flip;
 use super::number::{self, Kind};
+use super::words::words;
 use crate::caution::CautionId;
 use crate::outcome::{Comparison, Outcome, Q, Verdict};
-use crate::quantity::{QuantityId, Unit};
+use crate::quantity::QuantityId;
 
 /// Stands below the answer as long as no interval has been worked out.
 pub const NO_INTERVALS: &str =
@@ -33,17 +34,32 @@ pub fn candidates(outcome: &Outcome) -> Vec<&str> {
         .collect()
 }
 
-/// The rows of one candidate, the primary quantity first, the others in the order of reports.
+/// The quantity that the answer about a candidate speaks of: the primary one, or what is left of it where walls differ.
+#[must_use]
+pub fn leading(outcome: &Outcome, candidate: &str) -> QuantityId {
+    let rows = || {
+        let rows = outcome.results.comparison.iter();
+        rows.filter(|row| row.candidate == candidate)
+    };
+    let of = |quantity| rows().find(|row| row.quantity == quantity);
+    let primary = outcome.results.primary;
+    match (of(primary), of(QuantityId::OutletNormalised)) {
+        (Some(row), Some(wider)) if outrun(outcome, candidate, row, wider) => wider.quantity,
+        _ => primary,
+    }
+}
+
+/// The rows of one candidate, what the answer speaks of first, the others in the order of reports.
 #[must_use]
 pub fn rows<'a>(outcome: &'a Outcome, candidate: &str) -> Vec<&'a Comparison> {
-    let primary = outcome.results.primary;
+    let leading = leading(outcome, candidate);
     let mut rows: Vec<_> = outcome
         .results
         .comparison
         .iter()
         .filter(|row| row.candidate == candidate)
         .collect();
-    rows.sort_by_key(|row| (row.quantity != primary, row.quantity));
+    rows.sort_by_key(|row| (row.quantity != leading, row.quantity));
     rows
 }
 
@@ -120,6 +136,7 @@ fn of_candidate(outcome: &Outcome, candidate: &str) -> String {
 /// to the air behind them, or farther from it, is another verdict.
 fn outrun(outcome: &Outcome, candidate: &str, row: &Comparison, wider: &Comparison) -> bool {
     row.quantity == QuantityId::OutletSurfaceNormalised
+        && matches!(row.verdict, Some(Verdict::Higher | Verdict::Lower))
         && has(outcome, candidate, CautionId::SkinsDiffer)
         && wider.verdict != Some(Verdict::NotComparable)
         && wider.verdict != row.verdict
@@ -141,14 +158,16 @@ fn by_different_walls(
         label(outcome, candidate),
         label(outcome, &outcome.results.baseline),
     );
-    let skins = number::interval(&row.difference, Kind::Difference)
-        .map_or_else(String::new, |interval| {
-            format!(" ({})", number::with_unit(&interval, row.difference.unit))
-        });
+    let skins = either_way(row).unwrap_or_default();
+    let undone = format!(
+        "By the skins alone it would be {skins}, but the two coolers' walls are not alike, and if the ratio of skin to air behind it \
+         differs by a tenth nothing is left of that: probes in the air, or walls and films in the session, would tell."
+    );
     format!(
-        "{} {} The outlet skins by themselves differ by more{skins}, but the two coolers' walls are not alike, and a skin that is          a tenth nearer to the air behind it undoes that: probes in the air, or walls and films in the session, would tell.{}",
+        "{} {} {undone}{}{}",
         statement(wider, ours, theirs),
         certainty(outcome, candidate, wider),
+        by_sensor(outcome, candidate, wider),
         limited(outcome, candidate, wider)
     )
 }
@@ -191,13 +210,11 @@ fn by_skins(outcome: &Outcome, candidate: &str, row: &Comparison) -> String {
     let wider = rows(outcome, candidate).into_iter().find(|row| {
         row.quantity == QuantityId::OutletNormalised && row.verdict != Some(Verdict::NotComparable)
     });
-    let interval =
-        wider.and_then(|row| Some((row, number::interval(&row.difference, Kind::Difference)?)));
+    let interval = wider.and_then(|row| Some((row, either_way(row)?)));
     match (row.quantity, interval) {
         (QuantityId::OutletSurfaceNormalised, Some((wider, interval))) => format!(
-            " This takes the skins of both coolers to be equally near to the air behind them; if that may differ by a tenth it is \
-             {} ({}).",
-            number::with_unit(&interval, wider.difference.unit),
+            " This takes the ratio of skin to air behind it to be the same in both coolers; if that may differ by a tenth the answer is \
+             {interval}: {}.",
             wider.verdict.map_or(number::UNKNOWN, Verdict::words)
         ),
         _ => String::new(),
@@ -378,58 +395,6 @@ fn why_not(outcome: &Outcome, candidate: &str) -> String {
     )
 }
 
-/// How one quantity is spoken of.
-struct Words {
-    subject: &'static str,
-    less: &'static str,
-    more: &'static str,
-}
-
-fn words(quantity: QuantityId) -> Words {
-    let (less, more) = match quantity {
-        QuantityId::SurfaceDrop | QuantityId::ChargeDrop => ("smaller", "larger"),
-        _ if quantity.unit() == Unit::Celsius => ("cooler", "warmer"),
-        _ => ("lower", "higher"),
-    };
-    Words {
-        subject: subject(quantity),
-        less,
-        more,
-    }
-}
-
-/// The beginning of a sentence about a quantity, up to "of".
-const fn subject(quantity: QuantityId) -> &'static str {
-    match quantity {
-        QuantityId::InletSurface => "The inlet skin",
-        QuantityId::OutletSurface => "The outlet skin",
-        QuantityId::SurfaceDrop => "The drop from skin to skin",
-        QuantityId::SurfaceEffectiveness => "The effectiveness by the skins",
-        QuantityId::OutletSurfaceNormalised => {
-            "Worked out for the same inlet skin and cooling air, the outlet skin"
-        }
-        QuantityId::InletCharge => "The charge air at the inlet",
-        QuantityId::OutletCharge => "The charge air at the outlet",
-        QuantityId::ChargeDrop => "The drop of the charge air",
-        QuantityId::ChargeEffectiveness => "The effectiveness by the charge air",
-        QuantityId::Effectiveness => "The effectiveness",
-        QuantityId::OutletNormalised => "Worked out for the same inlet and cooling air, the outlet",
-        QuantityId::IntakeAir => "The intake-air sensor's reading",
-        QuantityId::InletPressure => "The pressure at the inlet tap",
-        QuantityId::OutletPressure => "The pressure at the outlet tap",
-        QuantityId::PressureDrop => "The pressure lost from tap to tap",
-        QuantityId::PressureLoss => "The share of the inlet pressure lost",
-        QuantityId::InletDensity => "The density at the inlet",
-        QuantityId::OutletDensity => "The density at the outlet",
-        QuantityId::DensityRatio => "The density ratio, outlet over inlet,",
-        QuantityId::DensityGain => "The density gained against the baseline",
-        QuantityId::LossCoefficient => "The loss coefficient",
-        QuantityId::HeatRejected => "The heat rejected",
-        QuantityId::Ntu => "The number of transfer units",
-        QuantityId::Ua => "The conductance",
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -513,6 +478,46 @@ mod tests {
         assert!(
             said(&outcome)
                 .starts_with("There is no answer for Welded replacement: “Effectiveness”")
+        );
+    }
+
+    /// The walls differ, and a tenth undoes what the skins say: the answer and the starred row are those of what is left.
+    #[test]
+    fn skins_of_different_walls_do_not_lead_where_a_tenth_undoes_them() {
+        let mut outcome = fixture::outcome(true);
+        let rows = &mut outcome.results.comparison;
+        let at = rows
+            .iter()
+            .position(|row| row.quantity == QuantityId::OutletSurfaceNormalised)
+            .unwrap();
+        rows[at].verdict = Some(Verdict::Lower);
+        let mut wider = rows[at].clone();
+        wider.quantity = QuantityId::OutletNormalised;
+        wider.verdict = Some(Verdict::NotDistinguishable);
+        (wider.difference.low, wider.difference.high) = (Some(-13.0), Some(0.8));
+        rows.push(wider);
+        let candidate = rows[at].candidate.clone();
+        let cooler = outcome.results.coolers.iter_mut();
+        for cooler in cooler.filter(|cooler| cooler.cooler == candidate) {
+            cooler.cautions.push(CautionId::SkinsDiffer);
+        }
+        assert_eq!(leading(&outcome, &candidate), QuantityId::OutletNormalised);
+        let said = said(&outcome);
+        assert!(
+            said.contains("from 13.0 K cooler to 0.8 K warmer"),
+            "{said}"
+        );
+        assert!(
+            said.contains("By the skins alone it would be 3.5 to 8.7 K cooler"),
+            "{said}"
+        );
+        assert!(!said.contains("  "), "{said}");
+        // Where they are not undone they lead.
+        let rows = &mut outcome.results.comparison;
+        rows.last_mut().unwrap().verdict = Some(Verdict::Lower);
+        assert_eq!(
+            leading(&outcome, &candidate),
+            QuantityId::OutletSurfaceNormalised
         );
     }
 }

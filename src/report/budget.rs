@@ -2,7 +2,7 @@
 
 use super::number::{self, NO_BREAK_SPACE};
 use super::{answer, places};
-use crate::outcome::{Budget, BudgetAdvice, Outcome, Q, SCATTER};
+use crate::outcome::{Budget, BudgetAdvice, Outcome, Q, SCATTER, Verdict};
 use crate::place::kind;
 use crate::quantity::QuantityId;
 
@@ -115,11 +115,17 @@ pub fn others<'a>(outcome: &'a Outcome, candidate: &str) -> Vec<&'a Budget> {
 /// What would narrow the answer about a candidate, in two or three sentences.
 #[must_use]
 pub fn advice(outcome: &Outcome, candidate: &str) -> Option<String> {
+    if answer::leading(outcome, candidate) != outcome.results.primary {
+        return None;
+    }
     let budget = of_primary(outcome, candidate)?;
     let advice = budget.advice.as_ref()?;
     let mut rows = outcome.results.comparison.iter();
     let row =
         rows.find(|row| row.candidate == candidate && row.quantity == outcome.results.primary)?;
+    if row.verdict == Some(Verdict::NotComparable) {
+        return None;
+    }
     let inputs: Vec<&str> = advice.inputs.iter().map(String::as_str).collect();
     Some(sentences(
         &words(outcome, &inputs),

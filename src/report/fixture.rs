@@ -310,10 +310,6 @@ pub fn outcome(intervals: bool) -> Outcome {
             picture("original-1.tiff", 0, "original-1.png"),
             picture("-welded-ü.png", 1, "-welded-ü.png"),
         ],
-        unused_keys: vec![
-            ("cooler.original.inner-film".to_owned(), 12),
-            ("run.hold 1.air-flow".to_owned(), 40),
-        ],
         between_runs: std::collections::BTreeMap::new(),
     }
 }
@@ -373,7 +369,6 @@ pub fn alone() -> Outcome {
     results.cautions.clear();
     outcome.conditions.truncate(1);
     outcome.pictures.truncate(1);
-    outcome.unused_keys.clear();
     outcome
 }
 

@@ -57,7 +57,11 @@ fn comparison(page: &mut String, outcome: &Outcome, candidate: &str) {
         plain(answer::label(outcome, &outcome.results.baseline))
     );
     for row in rows {
-        line(page, row, row.quantity == outcome.results.primary);
+        line(
+            page,
+            row,
+            row.quantity == answer::leading(outcome, candidate),
+        );
     }
     page.push_str(
         "\nEvery verdict is at 95\u{a0}% and taken alone; the first row answers the question.\n",

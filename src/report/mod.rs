@@ -21,6 +21,7 @@ pub mod origin;
 pub mod places;
 pub mod table;
 pub mod terminal;
+mod words;
 
 pub use folder::{Folder, Purpose, WriteError, hidden_file, write_new};
 

@@ -41,6 +41,7 @@ pub fn noted(outcome: &Outcome) -> Outcome {
         turn(row.quantity, &mut row.baseline_value);
         turn(row.quantity, &mut row.candidate_value);
         turn(row.quantity, &mut row.difference);
+        apart(&mut row.difference);
         if let (Some(flip), Some((unit, kilopascals))) = (&mut row.flip, pressures) {
             turn_flip(flip, unit, kilopascals);
         }
@@ -48,8 +49,11 @@ pub fn noted(outcome: &Outcome) -> Outcome {
     for budget in &mut results.budget {
         let id = budget.quantity;
         if let Some(advice) = &mut budget.advice {
-            turn(id, &mut advice.known_exactly);
-            advice.with_action.iter_mut().for_each(|q| turn(id, q));
+            let after = advice.with_action.iter_mut();
+            for q in std::iter::once(&mut advice.known_exactly).chain(after) {
+                turn(id, q);
+                apart(q);
+            }
         }
     }
     noted
@@ -77,6 +81,13 @@ fn unit_of(text: &str) -> Option<Unit> {
         "bar" => Some(Unit::Bar),
         _ => None,
     })
+}
+
+/// Two per cents differ by percentage points.
+fn apart(difference: &mut Q) {
+    if difference.unit == Unit::Percent {
+        difference.unit = Unit::Points;
+    }
 }
 
 /// Writes a value in a unit, of which `step` of its own are one.

@@ -81,7 +81,7 @@ pub fn decimals_for(standard: f64) -> i32 {
 /// Decimals by unit, for values whose doubt is not known.
 fn fixed(unit: Unit, value: f64, kind: Kind) -> i32 {
     match unit {
-        Unit::Celsius | Unit::Kelvin | Unit::WattPerKelvin | Unit::Percent => 1,
+        Unit::Celsius | Unit::Kelvin | Unit::WattPerKelvin | Unit::Percent | Unit::Points => 1,
         Unit::Kilopascal if kind == Kind::Level => 1,
         Unit::Kilopascal | Unit::Kilowatt | Unit::PoundPerSquareInch => 2,
         Unit::Bar => 3,

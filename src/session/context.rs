@@ -3,7 +3,7 @@
 use std::cell::{Cell, RefCell};
 use std::path::Path;
 
-use super::{Span, UnusedKey};
+use super::Span;
 use crate::diagnostics::Problem;
 
 /// What all tables of one session share while it is read.
@@ -12,22 +12,18 @@ pub(super) struct Context<'a> {
     pub text: &'a str,
     /// The session's folder; `None` where picture files are not looked for.
     pub folder: Option<&'a Path>,
-    lines: &'a Lines,
     problems: RefCell<Vec<Problem>>,
     absent: RefCell<Vec<Problem>>,
-    unused: RefCell<Vec<UnusedKey>>,
     lost: Cell<bool>,
 }
 
 impl<'a> Context<'a> {
-    pub fn new(text: &'a str, lines: &'a Lines, folder: Option<&'a Path>) -> Self {
+    pub fn new(text: &'a str, folder: Option<&'a Path>) -> Self {
         Self {
             text,
             folder,
-            lines,
             problems: RefCell::default(),
             absent: RefCell::default(),
-            unused: RefCell::default(),
             lost: Cell::new(false),
         }
     }
@@ -55,19 +51,12 @@ impl<'a> Context<'a> {
         self.text.get(span.clone()).unwrap_or_default()
     }
 
-    /// Notes a key that is accepted but not acted on.
-    pub fn unused(&self, place: String, span: &Span) {
-        let line = self.lines.of(span.start);
-        self.unused.borrow_mut().push(UnusedKey { place, line });
-    }
-
     /// Everything that was noted.
     pub fn into_notes(self) -> Notes {
         Notes {
             problems: self.problems.into_inner(),
             absent: self.absent.into_inner(),
             lost: self.lost.into_inner(),
-            unused: self.unused.into_inner(),
         }
     }
 }
@@ -80,8 +69,6 @@ pub(super) struct Notes {
     pub absent: Vec<Problem>,
     /// Whether a whole table was not understood.
     pub lost: bool,
-    /// Keys that are accepted but not acted on.
-    pub unused: Vec<UnusedKey>,
 }
 
 /// Where the lines of a text begin.

@@ -29,7 +29,7 @@ pub(super) fn read<'t>(
     let Some(entry) = run.get("expect") else {
         return Some(None);
     };
-    let table = run.table("expect", "expect")?;
+    let table = run.table("expect")?;
     let mut skin = PerTank::default();
     for tank in Tank::BOTH {
         *skin.get_mut(tank) = table.quantity(tank.word(), Spec::exact(Dimension::Temperature));

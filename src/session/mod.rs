@@ -27,7 +27,6 @@ mod surface;
 mod syntax;
 mod top;
 mod types;
-mod unused;
 mod value;
 
 use std::path::{Path, PathBuf};
@@ -73,10 +72,10 @@ fn understand(path: &Path, text: String, folder: Option<&Path>) -> Result<Sessio
         path: path.to_owned(),
         text,
     });
-    let (parts, mut problems, unused) = syntax::with_tables(&source.text, folder, top::read);
+    let (parts, mut problems) = syntax::with_tables(&source.text, folder, top::read);
     problems.sort_by_key(Problem::place);
     match parts {
-        Some(parts) if problems.is_empty() => Ok(parts.into_session(source, folder, unused)),
+        Some(parts) if problems.is_empty() => Ok(parts.into_session(source, folder)),
         _ => {
             if problems.is_empty() {
                 problems.push(Problem::general(

@@ -24,7 +24,7 @@ pub(super) fn read<'t>(parent: &Table<'t>, entry: &Entry<'t>) -> Option<Pixels> 
         parent.wrong_kind(entry, "a table", EXAMPLE);
         return None;
     }
-    let table = parent.table_of(entry, "pixels", parent.place_of("pixels"))?;
+    let table = parent.table_of(entry, parent.place_of("pixels"))?;
     let (unit, step, zero, raw) = (
         table.has("unit"),
         table.has("step"),
@@ -84,7 +84,7 @@ fn step_and_zero(table: &Table<'_>) -> Option<Pixels> {
 }
 
 fn sakuma_hattori(parent: &Table<'_>) -> Option<Pixels> {
-    let table = parent.table("sakuma-hattori", "sakuma-hattori")?;
+    let table = parent.table("sakuma-hattori")?;
     let example = "sakuma-hattori = { a = 9.36, b = 178.4, c = 36000 }";
     let number = |key: &'static str| {
         let entry = table.require(key, &format!("write {example}"))?;

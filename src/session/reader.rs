@@ -8,7 +8,6 @@ use toml::de::{DeTable, DeValue};
 use super::Span;
 use super::context::Context;
 use super::names::did_you_mean;
-use super::unused::NOT_YET_USED;
 
 /// A value with its key.
 #[derive(Clone, Copy)]
@@ -55,8 +54,6 @@ pub(super) fn entries<'t>(table: &'t DeTable<'t>) -> Vec<Entry<'t>> {
 pub(super) struct Table<'t> {
     /// What all tables share.
     pub context: &'t Context<'t>,
-    /// The kind of table, as the list of keys not used yet names it.
-    pub kind: &'static str,
     /// Its place, for instance `instrument.camera`; empty for the session itself.
     pub place: String,
     /// Where it stands.
@@ -69,14 +66,12 @@ pub(super) struct Table<'t> {
 impl<'t> Table<'t> {
     pub fn new(
         context: &'t Context<'t>,
-        kind: &'static str,
         place: impl Into<String>,
         span: Span,
         table: &'t DeTable<'t>,
     ) -> Self {
         Self {
             context,
-            kind,
             place: place.into(),
             span,
             entries: entries(table),
@@ -118,15 +113,8 @@ impl<'t> Table<'t> {
     /// Takes a key.
     pub fn get(&self, key: &'static str) -> Option<Entry<'t>> {
         self.asked.borrow_mut().push(key);
-        let entry = self
-            .entries
-            .iter()
-            .find(|entry| entry.key == key)
-            .copied()?;
-        if NOT_YET_USED.contains(&(self.kind, key)) {
-            self.context.unused(self.place_of(key), &entry.key_span());
-        }
-        Some(entry)
+        let mut entries = self.entries.iter();
+        entries.find(|entry| entry.key == key).copied()
     }
 
     /// Whether a key is there, without taking it.
@@ -217,13 +205,13 @@ impl<'t> Table<'t> {
     }
 
     /// Takes a table inside this one.
-    pub fn table(&self, key: &'static str, kind: &'static str) -> Option<Self> {
+    pub fn table(&self, key: &'static str) -> Option<Self> {
         let entry = self.get(key)?;
-        self.table_of(&entry, kind, self.place_of(key))
+        self.table_of(&entry, self.place_of(key))
     }
 
     /// An entry as a table.
-    pub fn table_of(&self, entry: &Entry<'t>, kind: &'static str, place: String) -> Option<Self> {
+    pub fn table_of(&self, entry: &Entry<'t>, place: String) -> Option<Self> {
         let Some(table) = entry.value.get_ref().as_table() else {
             let example = if entry.element {
                 "{ key = value, … } for it".to_owned()
@@ -233,7 +221,7 @@ impl<'t> Table<'t> {
             self.wrong_kind(entry, "a table", &example);
             return None;
         };
-        Some(Self::new(self.context, kind, place, header(entry), table))
+        Some(Self::new(self.context, place, header(entry), table))
     }
 
     /// Takes a table of named tables, such as all `[cooler.…]`, in the order of the file.
@@ -261,7 +249,7 @@ impl<'t> Table<'t> {
                     what,
                     format!("write a header [{key}.NAME] above it"),
                 );
-            } else if let Some(table) = self.table_of(&entry, key, format!("{key}.{}", entry.key)) {
+            } else if let Some(table) = self.table_of(&entry, format!("{key}.{}", entry.key)) {
                 tables.push((entry.key, table));
             }
         }

@@ -51,7 +51,7 @@ pub(super) fn regions<'t>(
     }
     let tables = elements
         .iter()
-        .filter_map(|element| table.table_of(element, "region", table.place.clone()));
+        .filter_map(|element| table.table_of(element, table.place.clone()));
     let tables: Vec<Table<'t>> = tables.collect();
     let mut names = RegionNames::stated(&tables);
     let regions: Vec<_> = tables

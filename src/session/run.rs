@@ -163,7 +163,7 @@ pub(super) fn read<'t>(
 }
 
 fn own_conditions(table: &Table<'_>) -> Stated {
-    match table.table("conditions", "conditions") {
+    match table.table("conditions") {
         Some(own) => conditions::read(&own.with_elsewhere(OWN_KEYS, WHY, MEND)),
         None => Stated::default(),
     }
@@ -251,7 +251,7 @@ fn notes(table: &Table<'_>) -> Notes {
 
 fn start_skin(table: &Table<'_>) -> PerTank<Option<Declared>> {
     let mut skin = PerTank::default();
-    let Some(inner) = table.table("start-skin", "start-skin") else {
+    let Some(inner) = table.table("start-skin") else {
         return skin;
     };
     for tank in Tank::BOTH {
@@ -282,7 +282,7 @@ fn inner_list<'t, T>(
     };
     let one = |(index, element): (usize, &Entry<'t>)| {
         let place = format!("{}.{key} {}", table.place, index + 1);
-        let inner = table.table_of(element, key, place)?;
+        let inner = table.table_of(element, place)?;
         read(&inner.with_elsewhere(OWN_KEYS, WHY, MEND))
     };
     let read: Vec<Option<T>> = elements.iter().enumerate().map(one).collect();

@@ -44,7 +44,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<Shape> {
 pub(super) fn excluded(table: &Table<'_>) -> Vec<Shape> {
     let elements = table.list("exclude", "exclude = [{ circle = [x, y, radius] }]");
     let part = |element: Entry<'_>| {
-        let part = table.table_of(&element, "exclude", table.place_of("exclude"))?;
+        let part = table.table_of(&element, table.place_of("exclude"))?;
         let shape = read(&part);
         part.finish();
         shape

@@ -137,7 +137,7 @@ fn printed(table: &Table<'_>) -> Vec<Printed> {
     let elements = table.list("printed", example).unwrap_or_default();
     let read = |(index, element): (usize, &Entry<'_>)| {
         let place = format!("{}.printed {}", table.place, index + 1);
-        let one = table.table_of(element, "printed", place)?;
+        let one = table.table_of(element, place)?;
         let at = one.require("at", &format!("write {example}"));
         let at = at.and_then(|entry| one.coordinates_of(&entry, example));
         let mend = format!("write {example}");

@@ -5,20 +5,20 @@ use std::path::Path;
 
 use toml::de::DeTable;
 
+use super::Span;
 use super::blank;
 use super::context::{Context, Lines};
 use super::reader::Table;
-use super::{Span, UnusedKey};
 use crate::diagnostics::Problem;
 
-/// Parses the text, lets `read` walk it, and returns what it made of it with all problems and keys not used yet.
+/// Parses the text, lets `read` walk it, and returns what it made of it with all problems.
 ///
 /// Where a line is no TOML, only that is said of it: what the recovered value looks like means nothing.
 pub(super) fn with_tables<T>(
     text: &str,
     folder: Option<&Path>,
     read: impl FnOnce(&Table<'_>) -> T,
-) -> (T, Vec<Problem>, Vec<UnusedKey>) {
+) -> (T, Vec<Problem>) {
     let lines = Lines::new(text);
     let (repaired, mut problems) = repair_headers(text);
     let (readable, faults) = without_broken_lines(repaired, &lines);
@@ -48,18 +48,17 @@ pub(super) fn with_tables<T>(
     let lost = problems
         .iter()
         .any(|problem| problem.what.starts_with(NOT_UNDERSTOOD));
-    let context = Context::new(&readable, &lines, folder);
-    let table = Table::new(&context, "session", "", 0..0, root.get_ref());
+    let context = Context::new(&readable, folder);
+    let table = Table::new(&context, "", 0..0, root.get_ref());
     let made = read(&table);
     drop(table);
-    let mut notes = context.into_notes();
-    notes.unused.sort_by_key(|key| key.line);
+    let notes = context.into_notes();
     let lost = lost || notes.lost;
     let absent = notes.absent.into_iter().filter(|_| !lost);
     let noted = notes.problems.into_iter().chain(absent);
     problems
         .extend(noted.filter(|problem| problem.span.is_none() || !spoilt.contains(&line(problem))));
-    (made, problems, notes.unused)
+    (made, problems)
 }
 
 /// What every message about a line that is lost altogether begins with.

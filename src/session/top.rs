@@ -13,7 +13,7 @@ use super::snapshot::Known;
 use super::value::Spec;
 use super::{
     Cooler, Declared, Instrument, InstrumentKind, NamedFile, Pixels, Repeatability, Run, Session,
-    SourceText, Surface, UnusedKey, cooler, instrument, limits, region, run, surface,
+    SourceText, Surface, cooler, instrument, limits, region, run, surface,
 };
 use crate::quantity::{QuantityId, Unit};
 use crate::units::Dimension;
@@ -33,12 +33,7 @@ pub(super) struct Parts {
 }
 
 impl Parts {
-    pub fn into_session(
-        self,
-        source: Arc<SourceText>,
-        folder: Option<&Path>,
-        unused: Vec<UnusedKey>,
-    ) -> Session {
+    pub fn into_session(self, source: Arc<SourceText>, folder: Option<&Path>) -> Session {
         let first = self.runs.first().map_or(0, |run| run.cooler);
         Session {
             source,
@@ -54,7 +49,6 @@ impl Parts {
             coolers: self.coolers,
             runs: self.runs,
             limits: self.limits,
-            unused,
         }
     }
 }
@@ -72,7 +66,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<Parts> {
     let primary = primary(table);
     let matters = matters(table, primary);
     let limits_file = table.get("limits");
-    let stated = match table.table("conditions", "conditions") {
+    let stated = match table.table("conditions") {
         Some(own) => conditions::read(&own),
         None => Stated::default(),
     };
@@ -173,7 +167,7 @@ fn matters(table: &Table<'_>, primary: Option<QuantityId>) -> Option<Declared> {
     let dimension = match unit {
         Unit::Celsius | Unit::Kelvin => Dimension::TemperatureDifference,
         Unit::Kilopascal | Unit::PoundPerSquareInch | Unit::Bar => Dimension::Pressure,
-        Unit::One | Unit::Percent => Dimension::Ratio,
+        Unit::One | Unit::Percent | Unit::Points => Dimension::Ratio,
         Unit::KilogramPerCubicMetre => Dimension::Density,
         Unit::Kilowatt | Unit::WattPerKelvin | Unit::PerMetreToTheFourth => {
             let entry = table.get("matters")?;
@@ -193,7 +187,7 @@ fn matters(table: &Table<'_>, primary: Option<QuantityId>) -> Option<Declared> {
 }
 
 fn repeatability(table: &Table<'_>) -> Repeatability {
-    let Some(own) = table.table("repeatability", "repeatability") else {
+    let Some(own) = table.table("repeatability") else {
         return Repeatability::default();
     };
     let read = Repeatability {
@@ -232,7 +226,7 @@ fn runs<'t>(
     let mut names = RunNames::default();
     let mut runs = Vec::new();
     for (index, element) in elements.iter().enumerate() {
-        let inner = table.table_of(element, "run", format!("run.run {}", index + 1));
+        let inner = table.table_of(element, format!("run.run {}", index + 1));
         runs.push(
             inner
                 .and_then(|inner| run::read(inner, index + 1, &mut names, coolers, session, known)),

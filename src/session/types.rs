@@ -91,8 +91,6 @@ pub struct Session {
     pub runs: Vec<Run>,
     /// The file of palette pictures' limits, where there is one.
     pub limits: Option<NamedFile>,
-    /// Keys that are valid but that this version does not act on yet.
-    pub unused: Vec<UnusedKey>,
 }
 
 /// A file that a session reads.
@@ -137,15 +135,6 @@ impl Session {
         }
         files
     }
-}
-
-/// A key that is accepted but not acted on yet.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct UnusedKey {
-    /// The key's place, for instance `cooler.original.inner-film`.
-    pub place: String,
-    /// The line it stands on, from 1.
-    pub line: usize,
 }
 
 /// Standard deviations between repeated holds.

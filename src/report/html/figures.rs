@@ -47,7 +47,7 @@ fn candidate_table(outcome: &Outcome, candidate: &str, index: usize) -> Markup {
             @if verdicts { th scope="col" role="columnheader" { "Verdict" } }
         } }
         tbody role="rowgroup" { @for row in &rows {
-            (comparison_row(row, row.quantity == outcome.results.primary, verdicts))
+            (comparison_row(row, row.quantity == answer::leading(outcome, candidate), verdicts))
         } }
     };
     html! {

@@ -213,10 +213,6 @@ pub fn provenance(outcome: &Outcome) -> Markup {
         section {
             h2 { "Inputs" }
             (table("inputs", "stack", &caption, &rows))
-            @if !outcome.unused_keys.is_empty() {
-                p { "Accepted but not used yet by this version:" }
-                ul { @for (key, line) in &outcome.unused_keys { li { "line " (line) ": " code { (key) } } } }
-            }
             p { "Written by endtank " (outcome.results.endtank) "." }
         }
     }

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::{series, ticked};
 use crate::outcome::{Comparison, Outcome, Verdict};
-use crate::quantity::QuantityId;
+use crate::quantity::{QuantityId, Unit};
 use crate::report::{answer, number};
 
 /// The section; nothing where nothing is told of the charge air.
@@ -34,7 +34,13 @@ fn filling(outcome: &Outcome, row: &Comparison) -> String {
             "How {ours} fills the engine against {theirs} cannot be told: the figures it would follow from do not compare."
         );
     }
-    let percent = |share: f64| number::typeset(100.0 * share, 1);
+    // Told in per cent already, or a share.
+    let scale = if row.difference.unit != Unit::One {
+        1.0
+    } else {
+        100.0
+    };
+    let percent = |share: f64| number::typeset(scale * share, 1);
     let interval = match (row.difference.low, row.difference.high) {
         (Some(low), Some(high)) => format!(
             " (95\u{a0}% interval of the gain: {} to {}\u{a0}%)",
@@ -71,7 +77,6 @@ fn told(row: &Comparison, more: &str) -> String {
 mod tests {
     use super::*;
     use crate::outcome::Q;
-    use crate::quantity::Unit;
     use crate::report::fixture;
 
     #[test]
@@ -108,6 +113,23 @@ mod tests {
             higher.contains("5.0\u{a0}% denser") && higher.contains("so much more air"),
             "{higher}"
         );
+        // Told in per cent already, it is not multiplied again.
+        let mut told = outcome.clone();
+        told.results.comparison[0] = Comparison {
+            quantity: QuantityId::DensityGain,
+            difference: Q {
+                value: 0.05,
+                unit: Unit::One,
+                low: Some(0.04),
+                high: Some(0.06),
+                standard_uncertainty: Some(0.005),
+            },
+            verdict: Some(Verdict::Higher),
+            ..outcome.results.comparison[0].clone()
+        };
+        let told = crate::report::noted::noted(&told);
+        let said_in_percent = filling(&told, &told.results.comparison[0]);
+        assert_eq!(said_in_percent, higher);
         for verdict in [
             Verdict::NotDistinguishable,
             Verdict::NeedsRepeats,

@@ -63,7 +63,6 @@ pub fn summary(
         page.budget(outcome);
     }
     page.cautions(&outcome.results.cautions, folder.is_some());
-    page.unused(&outcome.unused_keys);
     if let Some(folder) = folder {
         page.blank();
         let place = folder.join("report.html");
@@ -97,7 +96,6 @@ pub fn sound(outcome: &Outcome, width: usize, colour: bool) -> String {
         STRONG,
     );
     page.cautions(&results.cautions, false);
-    page.unused(&outcome.unused_keys);
     page.text.replace(NO_BREAK_SPACE, " ")
 }
 
@@ -142,10 +140,10 @@ impl Page {
         self.paragraph("", &format!("candidate: {label}"), Style::new());
         self.blank();
         let with_verdict = rows.iter().any(|row| row.verdict.is_some());
-        let primary = outcome.results.primary;
+        let leading = answer::leading(outcome, candidate);
         let rows: Vec<_> = rows
             .into_iter()
-            .map(|row| Row::new(row, row.quantity == primary, with_verdict))
+            .map(|row| Row::new(row, row.quantity == leading, with_verdict))
             .collect();
         self.table(&rows, with_verdict);
         if rows.iter().any(|row| row.primary) {
@@ -265,19 +263,6 @@ impl Page {
                 self.paragraph(GAP, &format!("→ {advice}"), Style::new());
             }
         }
-    }
-
-    fn unused(&mut self, keys: &[(String, usize)]) {
-        if keys.is_empty() {
-            return;
-        }
-        self.blank();
-        let list: Vec<_> = keys
-            .iter()
-            .map(|(key, line)| format!("line{NO_BREAK_SPACE}{line} `{key}`"))
-            .collect();
-        let words = format!("accepted but not used yet: {}", list.join(", "));
-        self.paragraph("", &words, Style::new());
     }
 }
 

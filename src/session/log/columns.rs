@@ -52,7 +52,7 @@ impl Asked {
 /// Reads the keys; `None` where there is no log or it is not sound. `absolute_notes` are the run's keys that a gauge reads
 /// absolute.
 pub(in crate::session) fn ask(run: &Table<'_>, absolute_notes: &[String]) -> Option<Asked> {
-    let table = run.table("log", "log")?;
+    let table = run.table("log")?;
     let file = file(&table);
     let window = window(&table);
     let mut sound = true;
@@ -180,7 +180,7 @@ fn tabled(
         table.wrong_kind(entry, "the name of a column in quotes", &example);
         return None;
     }
-    let inner = table.table_of(entry, "column", table.place_of(key))?;
+    let inner = table.table_of(entry, table.place_of(key))?;
     let name = inner.require("column", &format!("write {example}"));
     let name = name.and_then(|entry| inner.text_of(&entry).map(str::to_owned));
     let unit = unit(&inner, asked.channel);

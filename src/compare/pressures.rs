@@ -1,0 +1,23 @@
+//! Pressures in sentences, in the unit that the run's gauges are noted in.
+
+use crate::session::Run;
+
+/// A pressure or a difference of pressures, Pa, as the technician would write it.
+pub(super) fn told(run: &Run, pascal: f64) -> String {
+    let notes = [
+        run.pressure.inlet.as_ref(),
+        run.pressure.outlet.as_ref(),
+        run.differential_pressure.as_ref(),
+    ];
+    let noted = |unit: &str| {
+        let mut notes = notes.iter().flatten();
+        notes.any(|note| note.written.contains(unit))
+    };
+    if noted("psi") {
+        format!("{:.2} psi", pascal / 6_894.757_293_168)
+    } else if noted("bar") && !noted("mbar") {
+        format!("{:.3} bar", pascal / 1e5)
+    } else {
+        format!("{:.2} kPa", pascal / 1e3)
+    }
+}
