@@ -484,7 +484,8 @@ fn the_standard_uncertainty_of_a_short_series_does_not_hang_on_the_draws() {
             )
         })
         .concat();
-    let text = session("", "", &format!("\n[[run]]\ncooler = \"a\"\n{readings}"));
+    let runs = ["a", "b"].map(|cooler| format!("\n[[run]]\ncooler = \"{cooler}\"\n{readings}"));
+    let text = session("", "", &runs.concat());
     let of = |draws| {
         let session = endtank::session::from_text(Path::new("session.toml"), &text)
             .unwrap_or_else(|problems| panic!("{problems}"));

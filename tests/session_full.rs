@@ -465,15 +465,14 @@ fn a_log_gives_what_is_not_written_by_hand() {
     let ambient = &run.conditions.ambient;
     assert_eq!(ambient.place, "run.hold 1.log.ambient");
     assert_relative_eq!(ambient.value, 293.15);
-    // s²/4 × 3 with s² = 1/3, and the sensor's ± 1 °C.
+    // s²/4 × 3 with s² = 1/3. The sensor's ± 1 °C is an error of its own.
     let Law::Normal { standard } = ambient.law else {
         panic!("{:?}", ambient.law);
     };
-    assert_relative_eq!(
-        standard,
-        (0.25_f64 + 1.0 / 3.0).sqrt(),
-        max_relative = 1e-12
-    );
+    assert_relative_eq!(standard, 0.5, max_relative = 1e-12);
+    let sensor = ambient.sensor.as_ref().unwrap();
+    assert_eq!(sensor.place, "instrument.Shop (degC) (log).accuracy");
+    assert_relative_eq!(sensor.limit, 1.0);
     // Always 18: known to half its last digit.
     rectangular(run.conditions.air_at_face(), 290.65, 291.65);
     assert!(session.files().iter().any(|file| file.file == "pull.csv"));
