@@ -51,6 +51,8 @@ fn sweep() {
         of(2).count(),
         100.0 * of(0).count() as f64 / said.len() as f64
     );
+    let share = |kind: u8| of(kind).count() as f64 / said.len().max(1) as f64;
+    assert!(share(0) >= 0.98 && share(2) <= 0.005);
 }
 
 fn off(found: [usize; 4], layout: &Layout) -> [i64; 2] {

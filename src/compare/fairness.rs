@@ -1,6 +1,6 @@
 //! Whether the coolers were measured like for like.
 
-use super::{Evidence, SKIN_QUANTITIES};
+use super::{Evidence, SKIN_QUANTITIES, pressures};
 use crate::caution::{Caution, CautionId};
 use crate::quantity::QuantityId;
 use crate::session::{Declared, Emissivity, Role, Run, Tank};
@@ -55,8 +55,12 @@ fn unequal(evidence: &Evidence<'_>, candidate: usize) -> Vec<String> {
         |unit: &'static str, scale: f64| move |value: f64| format!("{:.0} {unit}", value * scale);
     let pair = |of: &dyn Fn(&Run) -> Option<&Declared>| means(evidence, candidate, of);
     let start = |tank: Tank| pair(&move |run| run.start_skin.get(tank).as_ref());
-    let pressures = [evidence.session.baseline, candidate]
+    let taps = [evidence.session.baseline, candidate]
         .map(|cooler| evidence.central(cooler, QuantityId::InletPressure));
+    let noted = |pascal: f64| {
+        let run = evidence.session.runs.first();
+        run.map_or_else(String::new, |run| pressures::told(run, pascal))
+    };
     let found = [
         beyond(
             "ambient",
@@ -84,12 +88,7 @@ fn unequal(evidence: &Evidence<'_>, candidate: usize) -> Vec<String> {
             ENGINE_SPEED_LIMIT,
             plain("rpm", 1.0),
         ),
-        beyond(
-            "absolute inlet pressure",
-            both(pressures),
-            PRESSURE_LIMIT,
-            plain("kPa", 1e-3),
-        ),
+        beyond("absolute inlet pressure", both(taps), PRESSURE_LIMIT, noted),
         beyond(
             "air flow",
             pair(&|run| run.air_flow.as_ref()),

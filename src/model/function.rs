@@ -26,7 +26,7 @@ pub enum Function {
     /// Steady skin from a series: all times, rising, then all skins.
     Steady,
     /// How much wider a scatter may be than estimated: as many standard normal numbers as the estimate has degrees of
-    /// freedom ν; √(ν / Σz²), at most [`WIDEST`], and 1 at the central values, which are all 0.
+    /// freedom ν; √(ν / Σz²), at most 50, and 1 at the central values, which are all 0.
     Spread,
     /// Density of dry air: absolute pressure, temperature.
     Density,
