@@ -1,6 +1,7 @@
 //! Pressures in sentences, in the unit that the run's gauges are noted in.
 
 use crate::session::Run;
+use crate::units::PSI;
 
 /// A pressure or a difference of pressures, Pa, as the technician would write it.
 pub(super) fn told(run: &Run, pascal: f64) -> String {
@@ -14,7 +15,7 @@ pub(super) fn told(run: &Run, pascal: f64) -> String {
         notes.any(|note| note.written.contains(unit))
     };
     if noted("psi") {
-        format!("{:.2} psi", pascal / 6_894.757_293_168)
+        format!("{:.2} psi", pascal / PSI)
     } else if noted("bar") && !noted("mbar") {
         format!("{:.3} bar", pascal / 1e5)
     } else {

@@ -4,12 +4,10 @@
 
 use crate::outcome::{Flip, Outcome, Q};
 use crate::quantity::{QuantityId, Unit};
+use crate::units::PSI;
 
 /// Labels of the notes that say how pressures are read.
 const PRESSURES: [&str; 3] = ["Inlet pressure", "Outlet pressure", "Differential pressure"];
-
-/// kPa in a psi: from the pound-force and the inch (from memory).
-const PSI: f64 = 6.894_757_293_168;
 
 /// kPa in a bar.
 const BAR: f64 = 100.0;
@@ -70,7 +68,7 @@ fn unit(outcome: &Outcome) -> Option<(Unit, f64)> {
     units
         .all(|other| other == Some(first))
         .then_some(first)
-        .map(|unit| (unit, if unit == Unit::Bar { BAR } else { PSI }))
+        .map(|unit| (unit, if unit == Unit::Bar { BAR } else { 1e-3 * PSI }))
 }
 
 /// The unit in a note, where it is another than that of the results.
@@ -144,9 +142,9 @@ mod tests {
         let (before, after) = (of(&outcome), of(&told));
         assert_eq!(after.difference.unit, Unit::PoundPerSquareInch);
         let ratio = before.difference.value / after.difference.value;
-        assert!((ratio - PSI).abs() < 1e-9, "{ratio}");
+        assert!((ratio - 1e-3 * PSI).abs() < 1e-9, "{ratio}");
         let reach = before.difference.reach().unwrap() / after.difference.reach().unwrap();
-        assert!((reach - PSI).abs() < 1e-9, "{reach}");
+        assert!((reach - 1e-3 * PSI).abs() < 1e-9, "{reach}");
         let text = terminal::summary(&told, None, 100, false, false);
         assert!(text.contains(" psi") && !text.contains(" kPa"), "{text}");
     }

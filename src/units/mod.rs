@@ -100,6 +100,9 @@ impl Law {
     }
 }
 
+/// Pascals in a psi, from the pound-force and the inch (from memory).
+pub const PSI: f64 = 6_894.757_293_168;
+
 /// A value read from text, before it is given a place in the session.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Parsed {

@@ -1,7 +1,7 @@
 //! The spellings of units, and how each becomes the base unit of its dimension.
 
 use super::temperature::ZERO_CELSIUS;
-use super::{Dimension, Unreadable};
+use super::{Dimension, PSI, Unreadable};
 
 /// A unit: base = offset + scale × number.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,7 +39,7 @@ const PRESSURE: &[Row] = &[
     (&["bar"], 1e5, 0.0),
     (&["mbar"], 1e2, 0.0),
     (&["Pa"], 1.0, 0.0),
-    (&["psi"], 6_894.757_293_168, 0.0),
+    (&["psi"], PSI, 0.0),
     (&["inHg"], 3_386.389, 0.0),
 ];
 const LENGTH: &[Row] = &[
