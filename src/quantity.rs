@@ -77,6 +77,17 @@ impl Unit {
         }
     }
 
+    /// The unit of pressure in a note, where it is another than that of the results.
+    #[must_use]
+    pub fn of_note(text: &str) -> Option<Self> {
+        let mut words = text.split(|c: char| !c.is_alphabetic());
+        words.find_map(|word| match word {
+            "psi" => Some(Self::PoundPerSquareInch),
+            "bar" => Some(Self::Bar),
+            _ => None,
+        })
+    }
+
     /// From the engine's base unit (K, Pa, W …) to this one.
     #[must_use]
     pub fn from_base(self, value: f64) -> f64 {

@@ -1,5 +1,6 @@
 //! Pressures in sentences, in the unit that the run's gauges are noted in.
 
+use crate::quantity::Unit;
 use crate::session::Run;
 use crate::units::PSI;
 
@@ -10,13 +11,13 @@ pub(super) fn told(run: &Run, pascal: f64) -> String {
         run.pressure.outlet.as_ref(),
         run.differential_pressure.as_ref(),
     ];
-    let noted = |unit: &str| {
+    let noted = |unit| {
         let mut notes = notes.iter().flatten();
-        notes.any(|note| note.written.contains(unit))
+        notes.any(|note| Unit::of_note(&note.written) == Some(unit))
     };
-    if noted("psi") {
+    if noted(Unit::PoundPerSquareInch) {
         format!("{:.2} psi", pascal / PSI)
-    } else if noted("bar") && !noted("mbar") {
+    } else if noted(Unit::Bar) {
         format!("{:.3} bar", pascal / 1e5)
     } else {
         format!("{:.2} kPa", pascal / 1e3)

@@ -63,22 +63,12 @@ fn unit(outcome: &Outcome) -> Option<(Unit, f64)> {
     let notes = runs.flat_map(|run| &run.notes);
     let mut units = notes
         .filter(|(label, _)| PRESSURES.contains(&label.as_str()))
-        .map(|(_, text)| unit_of(text));
+        .map(|(_, text)| Unit::of_note(text));
     let first = units.next()??;
     units
         .all(|other| other == Some(first))
         .then_some(first)
         .map(|unit| (unit, if unit == Unit::Bar { BAR } else { 1e-3 * PSI }))
-}
-
-/// The unit in a note, where it is another than that of the results.
-fn unit_of(text: &str) -> Option<Unit> {
-    let mut words = text.split(|c: char| !c.is_alphabetic());
-    words.find_map(|word| match word {
-        "psi" => Some(Unit::PoundPerSquareInch),
-        "bar" => Some(Unit::Bar),
-        _ => None,
-    })
 }
 
 /// Two per cents differ by percentage points.
