@@ -49,7 +49,7 @@ fn charge_air_through_walls_holds_the_truth_and_walls_make_no_verdicts() {
 
 #[test]
 fn charge_air_by_probes_holds_the_truth() {
-    check(By::Probes);
+    check(By::Probes(0.05));
 }
 
 /// Holds that are read at some times with 0.1 K of noise, normal, where the session states a drift of the same spread.

@@ -98,12 +98,12 @@ pub const PLASTIC: (f64, f64, f64) = (0.003, 0.30, 1370.0 * 1500.0);
 pub const ALUMINIUM: (f64, f64, f64) = (0.002, 160.0, 2700.0 * 900.0);
 
 /// What tells the charge air.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum By {
     /// The skins, through walls of plastic and of aluminium.
     Wall,
-    /// Two probes in the air stream, each with an error of its own in all its readings.
-    Probes,
+    /// Two probes in the air stream, each with an error of its own in all its readings, which are noted to within so much, °C.
+    Probes(f64),
 }
 
 /// True mean charge air of both coolers, K: inlet, outlet.
@@ -213,7 +213,7 @@ fn session(chance: &mut Generator, by: By, runs: usize, detector: &Detector) -> 
         .to_owned();
     text.push_str(match by {
         By::Wall => "[instrument.pistol]\nemissivity = 1\naccuracy = \"1 °C\"\ndrift = \"0.2 K\"\n",
-        By::Probes => {
+        By::Probes(_) => {
             "[instrument.hot]\nmeasures = [\"inlet-air\"]\naccuracy = \"1 °C\"\n\
              [instrument.cold]\nmeasures = [\"outlet-air\"]\naccuracy = \"1 °C\"\n"
         }
@@ -250,9 +250,9 @@ fn session(chance: &mut Generator, by: By, runs: usize, detector: &Detector) -> 
                             "[[run.pistol]]\ntank = \"{tank}\"\nreading = \"{shown:.6} °C\""
                         )
                     }
-                    By::Probes => {
-                        let shown = charge - 273.15 - errors[index] - even(chance, 0.0, 0.5);
-                        writeln!(text, "{tank}-air = \"{shown:.6} °C ± 0.5\"")
+                    By::Probes(note) => {
+                        let shown = charge - 273.15 - errors[index] - even(chance, 0.0, note);
+                        writeln!(text, "{tank}-air = \"{shown:.6} °C ± {note}\"")
                     }
                 }
                 .unwrap();
