@@ -1,4 +1,5 @@
-//! A wide look for bars, for those who change the search: `FROM=0 COUNT=200 cargo test --release --test palette_sweep -- --ignored --nocapture`.
+//! A wide look for bars and at regions, for those who change how they are read:
+//! `FROM=0 COUNT=200 cargo test --release --test palette_sweep -- --ignored --nocapture` with the name of one of the tests.
 #![allow(clippy::unwrap_used, clippy::expect_used, missing_docs)]
 
 mod palette_scenes;
@@ -7,11 +8,13 @@ use endtank::session::ColourBar;
 use palette_scenes::*;
 use rayon::prelude::*;
 
+fn number(name: &str, or: u64) -> u64 {
+    std::env::var(name).map_or(or, |text| text.parse().unwrap())
+}
+
 #[test]
 #[ignore = "takes minutes"]
-fn sweep() {
-    let number =
-        |name: &str, or: u64| std::env::var(name).map_or(or, |text| text.parse::<u64>().unwrap());
+fn bars() {
     let (from, count) = (number("FROM", 0), number("COUNT", 2000));
     let said: Vec<(u8, String)> = (from..from + count)
         .into_par_iter()
@@ -62,4 +65,41 @@ fn off(found: [usize; 4], layout: &Layout) -> [i64; 2] {
         found[from] - bar[from],
         found[from] + found[length] - bar[from] - bar[length],
     ]
+}
+
+/// Regions of 50 × 100 pixels of other scenes than those of docs/palettes.md, compressed, with bars of 200 steps.
+#[test]
+#[ignore = "takes minutes"]
+fn large_regions() {
+    let (from, count) = (number("FROM", 10), number("COUNT", 12));
+    let maps: Vec<Map> = maps()
+        .into_iter()
+        .filter(|map| map.kind != "folded")
+        .collect();
+    let scenes = maps.par_iter().flat_map_iter(|map| {
+        let seeds = (from..from + count).map(|seed| (seed, Layout::plain(seed % 2 == 1, 200)));
+        seeds.flat_map(move |(seed, layout)| {
+            [75, 80, 85, 90].into_iter().flat_map(move |quality| {
+                let found = regions::of_scene(map, Store::Jpeg(quality), &layout, seed);
+                let large = found.into_iter().filter(|one| one.size == "50 × 100");
+                large.map(move |one| (format!("{seed} {} {quality}", map.name), one))
+            })
+        })
+    });
+    let all: Vec<_> = scenes.collect();
+    let (mut off, mut covered, mut refused) = (0, 0, 0);
+    for (about, one) in &all {
+        refused += usize::from(one.invalid >= 0.5);
+        covered += usize::from(one.error.abs() <= one.half_width);
+        if one.invalid < 0.5 && one.error.abs() > 0.005 {
+            off += 1;
+            println!("{about}: {one:?}");
+        }
+    }
+    println!(
+        "{} regions: {off} off by over 0.5 %, {covered} covered, {refused} refused",
+        all.len()
+    );
+    assert!(1000 * (off + refused) <= all.len());
+    assert!(100 * covered >= 99 * all.len());
 }

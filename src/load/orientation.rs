@@ -19,29 +19,50 @@ impl Samples {
     }
 }
 
-/// Turns a stored picture to how a person sees it. `orientation` as in EXIF: 1 as stored, 2 mirrored left to right,
-/// 3 upside down, 4 mirrored top to bottom, 5 to 8 the same with rows and columns exchanged.
+/// How a stored picture is turned to how a person sees it: first rows and columns are exchanged, then it is mirrored.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Turn {
+    pub(super) exchanged: bool,
+    /// Mirrored left to right, top to bottom.
+    pub(super) mirrored: [bool; 2],
+}
+
+impl Turn {
+    /// `orientation` as in EXIF: 1 as stored, 2 mirrored left to right, 3 upside down, 4 mirrored top to bottom, 5 to 8 the
+    /// same with rows and columns exchanged.
+    pub(super) const fn of(orientation: u64) -> Self {
+        let (exchanged, mirrored) = match orientation {
+            2 => (false, [true, false]),
+            3 => (false, [true, true]),
+            4 => (false, [false, true]),
+            5 => (true, [false, false]),
+            6 => (true, [true, false]),
+            7 => (true, [true, true]),
+            8 => (true, [false, true]),
+            _ => (false, [false, false]),
+        };
+        Self {
+            exchanged,
+            mirrored,
+        }
+    }
+}
+
+/// Turns a stored picture to how a person sees it; see [`Turn::of`].
 pub(super) fn oriented<T: Clone>(stored: Array2<T>, orientation: u64) -> Array2<T> {
-    let (exchanged, flip_columns, flip_rows) = match orientation {
-        2 => (false, true, false),
-        3 => (false, true, true),
-        4 => (false, false, true),
-        5 => (true, false, false),
-        6 => (true, true, false),
-        7 => (true, true, true),
-        8 => (true, false, true),
-        _ => return stored,
-    };
-    let mut seen = if exchanged {
+    let turn = Turn::of(orientation);
+    if turn == Turn::of(1) {
+        return stored;
+    }
+    let mut seen = if turn.exchanged {
         stored.reversed_axes()
     } else {
         stored
     };
-    if flip_columns {
-        seen.invert_axis(Axis(1));
-    }
-    if flip_rows {
-        seen.invert_axis(Axis(0));
+    for (axis, mirrored) in [1, 0].into_iter().zip(turn.mirrored) {
+        if mirrored {
+            seen.invert_axis(Axis(axis));
+        }
     }
     seen.as_standard_layout().into_owned()
 }

@@ -1,6 +1,8 @@
 //! Made-up palette pictures: scenes of known temperatures, drawn with a colour map beside a bar.
 #![allow(dead_code)]
 
+pub mod regions;
+
 use endtank::load::{Scale, ThermalImage, Wanted};
 use endtank::session::{BarLaw, ColourBar, Declared, LowEnd, Printed};
 use endtank::units::Law;

@@ -3,9 +3,9 @@
 use ndarray::Array2;
 
 use super::super::LoadError;
-use super::decode::Loss;
 use super::lab::{self, LEVEL, Lab, Levels, Space};
-use super::smooth::{MIXED, smoothed};
+use super::loss::Loss;
+use super::smooth::{Course, MIXED, smoothed};
 use crate::session::LowEnd;
 
 /// Shortest bar that is read, pixels: fewer are fewer colours.
@@ -175,7 +175,11 @@ pub(super) fn profile(
         .collect();
     let bridged = bridged(space, &middles);
     let levels = match loss {
-        Some(loss) => smoothed(&bridged, loss),
+        Some(loss) => {
+            let axis = usize::from(bar.upright());
+            let course = Course::new(&loss, axis, bar.from[axis], length, reversed);
+            smoothed(&bridged, &loss, course)
+        }
         None => bridged,
     };
     let (pixel_noise, noise) = noise(space, &across, &middles, &levels, loss.is_some());

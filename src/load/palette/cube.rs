@@ -1,7 +1,7 @@
 //! The nearest point of the line, fast: colours are sorted into a coarse cube, and each cell knows the few segments that
 //! can be nearest to any colour in it. The answer is the exact search's.
 
-use super::lab::{self, Lab, Space};
+use super::lab::{self, Lab, Levels, Space};
 use super::locus::{Locus, Nearest};
 
 /// Levels a side of a cell.
@@ -47,15 +47,34 @@ impl<'a> Cube<'a> {
         answer
     }
 
+    /// The nearest point of the line to a mean of many pixels: what looks alike for one of them may not for all.
+    pub(super) fn nearest_of_mean(&mut self, levels: Levels) -> Nearest {
+        let locus = self.locus;
+        // Means of whole levels from 0 to 255.
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        let colour = levels.map(|level| level as u8);
+        let segments = self.segments(colour);
+        locus.nearest(segments, locus.space.of_levels(levels), locus.mean_margin)
+    }
+
+    /// The line that is searched.
+    pub(super) fn locus(&self) -> &'a Locus {
+        self.locus
+    }
+
     fn search(&mut self, colour: [u8; 3]) -> Nearest {
+        let locus = self.locus;
+        let segments = self.segments(colour);
+        locus.nearest(segments, locus.space.of(colour), locus.margin)
+    }
+
+    fn segments(&mut self, colour: [u8; 3]) -> &[u16] {
         let [red, green, blue] = colour.map(|level| usize::from(level / SIDE));
         let index = (red * CELLS + green) * CELLS + blue;
         let locus = self.locus;
-        let Some(cell) = self.cells.get_mut(index) else {
-            return locus.nearest(&[], locus.space.of(colour));
-        };
-        let segments = cell.get_or_insert_with(|| candidates(locus, colour));
-        locus.nearest(segments, locus.space.of(colour))
+        self.cells.get_mut(index).map_or(&[], |cell| {
+            cell.get_or_insert_with(|| candidates(locus, colour))
+        })
     }
 }
 
@@ -129,7 +148,7 @@ mod tests {
                 for green in (0..=255).step_by(15) {
                     for blue in (0..=255).step_by(3) {
                         let colour = [red, green, blue];
-                        let exact = locus.nearest(&all, locus.space.of(colour));
+                        let exact = locus.nearest(&all, locus.space.of(colour), locus.margin);
                         let fast = cube.nearest(colour);
                         assert_eq!(exact.on_bar, fast.on_bar, "{colour:?}");
                         if exact.on_bar {

@@ -14,6 +14,7 @@ use super::super::orientation::oriented;
 use super::super::sniff::ColourKind;
 use super::super::{LoadError, MAX_BYTES, check_size, png};
 use super::lab;
+use super::loss::Loss;
 
 /// The most pixels that a byte of a file can stand for; more is a header that lies (deflate packs 1032 bytes into one, from
 /// memory).
@@ -36,20 +37,6 @@ pub(super) struct Colours {
     pub(super) exif: Exif,
 }
 
-/// What compression may do to the mean of a block, levels of brightness and of colour difference: half a step of its
-/// coarsest quantity.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Loss {
-    pub(super) brightness: f32,
-    pub(super) colour: f32,
-}
-
-/// Of pictures that do not say how coarse they are.
-const UNKNOWN_LOSS: Loss = Loss {
-    brightness: 0.75,
-    colour: 1.0,
-};
-
 /// Decodes a colour picture.
 ///
 /// # Errors
@@ -62,8 +49,8 @@ pub(super) fn read(bytes: &[u8], kind: ColourKind) -> Result<Colours, LoadError>
         ColourKind::WebP => by_crate(bytes, ImageFormat::WebP, "WebP")?,
     };
     let (loss, name) = match kind {
-        ColourKind::Jpeg => (Some(jpeg_loss(bytes)), "JPEG"),
-        ColourKind::WebP if bytes.get(12..16) != Some(b"VP8L") => (Some(UNKNOWN_LOSS), "WebP"),
+        ColourKind::Jpeg => (Some(Loss::of_jpeg(bytes)), "JPEG"),
+        ColourKind::WebP if bytes.get(12..16) != Some(b"VP8L") => (Some(Loss::UNKNOWN), "WebP"),
         ColourKind::WebP => (None, "WebP, lossless"),
         ColourKind::Png => (None, "PNG"),
         ColourKind::Bmp => (None, "BMP"),
@@ -85,10 +72,12 @@ pub(super) fn read(bytes: &[u8], kind: ColourKind) -> Result<Colours, LoadError>
         _ => parts(&pixels),
     });
     let turn = exif.orientation;
+    let pixels = rows_of(pixels, shape, name, turn)?;
+    let loss = loss.map(|loss| loss.turned(turn, [pixels.ncols(), pixels.nrows()]));
     let opaque = opaque.map(|list| rows_of(list, shape, name, turn));
     let stored = stored.map(|list| rows_of(list, shape, name, turn));
     Ok(Colours {
-        pixels: rows_of(pixels, shape, name, turn)?,
+        pixels,
         stored: stored.transpose()?,
         opaque: opaque.transpose()?,
         loss,
@@ -197,64 +186,4 @@ fn cut_off(name: &str) -> LoadError {
     LoadError::damaged(format!(
         "the {name} picture is cut off: no picture of its size fits into so few bytes"
     ))
-}
-
-/// Half a step of a block's mean, from the quantisation tables (ITU-T T.81, B.2.4.1): the mean is an eighth of the first
-/// coefficient, and the first table is that of the brightness, the second that of the colours.
-fn jpeg_loss(bytes: &[u8]) -> Loss {
-    let mut steps: [Option<f32>; 2] = [None; 2];
-    let mut rest = bytes.get(2..).unwrap_or_default();
-    while let [0xFF, marker, high, low, ..] = *rest {
-        if marker == 0xDA {
-            break;
-        }
-        let length = usize::from(u16::from_be_bytes([high, low]));
-        if marker == 0xDB {
-            tables(rest.get(4..2 + length).unwrap_or_default(), &mut steps);
-        }
-        rest = rest.get(2 + length..).unwrap_or_default();
-    }
-    let half = |step: Option<f32>, else_| step.map_or(else_, |step| (step / 16.0).max(0.25));
-    Loss {
-        brightness: half(steps[0], UNKNOWN_LOSS.brightness),
-        colour: half(steps[1].or(steps[0]), UNKNOWN_LOSS.colour),
-    }
-}
-
-/// Takes the first entry of each table of a segment.
-fn tables(mut segment: &[u8], steps: &mut [Option<f32>; 2]) {
-    while let [about, first, second, ..] = *segment {
-        let wide = about >> 4 != 0;
-        let step = if wide {
-            f32::from(u16::from_be_bytes([first, second]))
-        } else {
-            f32::from(first)
-        };
-        if let Some(slot) = steps.get_mut(usize::from(about & 15)) {
-            *slot = Some(step);
-        }
-        segment = segment
-            .get(if wide { 129 } else { 65 }..)
-            .unwrap_or_default();
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_coarseness_of_a_jpeg_is_read_from_its_tables() {
-        let mut bytes = b"\xFF\xD8\xFF\xE0\0\x04ab\xFF\xDB\0\x43\0\x10".to_vec();
-        bytes.extend([1; 63]);
-        bytes.extend(b"\xFF\xDB\0\x43\x01\x20");
-        bytes.extend([1; 63]);
-        bytes.extend(b"\xFF\xDA\0\0");
-        let loss = jpeg_loss(&bytes);
-        assert_eq!((loss.brightness, loss.colour), (1.0, 2.0));
-        for length in 0..bytes.len() {
-            jpeg_loss(&bytes[..length]);
-        }
-        assert_eq!(jpeg_loss(b""), UNKNOWN_LOSS);
-    }
 }

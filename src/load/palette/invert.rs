@@ -1,13 +1,12 @@
 //! From a colour picture to places along its bar: which pixels are on it, off it, or could be two places.
 
-use std::collections::HashMap;
-
 use ndarray::Array2;
 
 use super::cube::Cube;
 use super::decode::Colours;
 use super::lab::LEVEL;
 use super::locus::Locus;
+use super::riddles::{self, Riddle};
 use super::strokes;
 
 /// What became of a pixel.
@@ -16,7 +15,7 @@ use super::strokes;
 pub enum Mark {
     /// Its colour stands for one place along the bar.
     Sound,
-    /// Its colour stands for two places; its neighbours decided.
+    /// Its colour stands for two places; its surroundings decided.
     Decided,
     /// Its colour stands for two places, and nothing decides: it holds no temperature.
     Ambiguous,
@@ -39,15 +38,6 @@ pub(super) struct Places {
 /// Colours farther from the bar than this many limits are drawn over the picture, not compressed badly: what touches them is
 /// left out too.
 const DRAWN: f32 = 2.0;
-
-/// Places of the pairs of like places are sorted into this many boxes.
-const BOXES: f32 = 50.0;
-
-/// A pixel whose colour could be two places.
-struct Riddle {
-    at: [usize; 2],
-    places: [f32; 2],
-}
 
 /// Finds every pixel's place.
 pub(super) fn invert(colours: &Colours, locus: &Locus) -> Places {
@@ -89,8 +79,14 @@ pub(super) fn invert(colours: &Colours, locus: &Locus) -> Places {
     let reach = if colours.loss.is_some() { 2 } else { 1 };
     drawn.extend(strokes::find(&places));
     leave_out(&drawn, reach, &mut places, &mut marks);
-    let alike = alike(&riddles);
-    decide(&riddles, &mut places, &mut marks);
+    let alike = riddles::alike(&riddles);
+    riddles::decide(
+        &riddles,
+        colours.compared(),
+        &mut cube,
+        &mut places,
+        &mut marks,
+    );
     Places {
         places,
         marks,
@@ -115,88 +111,4 @@ fn leave_out(
             }
         }
     }
-}
-
-/// The most frequent pair of like places.
-fn alike(riddles: &[Riddle]) -> Option<[f32; 2]> {
-    let mut boxes: HashMap<[u8; 2], (usize, [f32; 2])> = HashMap::new();
-    for riddle in riddles {
-        let [a, b] = riddle.places;
-        let pair = [a.min(b), a.max(b)];
-        // Places are from 0 to 1.
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-        let key = pair.map(|place| (place * BOXES) as u8);
-        let entry = boxes.entry(key).or_insert((0, [0.0; 2]));
-        entry.0 += 1;
-        entry.1[0] += pair[0];
-        entry.1[1] += pair[1];
-    }
-    let most = boxes
-        .into_iter()
-        .max_by_key(|(key, (count, _))| (*count, *key));
-    most.map(|(_, (count, sums))| sums.map(|sum| sum / count as f32))
-}
-
-/// How far neighbours are asked, pixels.
-const ASKED: usize = 4;
-
-/// How near its neighbours a place must be to be theirs, as a share of the bar.
-const NEAR: f32 = 0.06;
-
-/// Lets the neighbours decide that surround a pixel on all four sides and agree.
-///
-/// Only sound pixels are asked, never decided ones, so that no decision spreads: across the edge of a hot part its
-/// neighbours outside say nothing about the pixels inside.
-fn decide(riddles: &[Riddle], places: &mut Array2<f32>, marks: &mut Array2<Mark>) {
-    let mut decided = Vec::new();
-    for riddle in riddles {
-        let [row, column] = riddle.at;
-        if marks[[row, column]] != Mark::Ambiguous {
-            continue;
-        }
-        if let Some(place) = neighbours(riddle, places, marks) {
-            decided.push((riddle.at, place));
-        }
-    }
-    for (at, place) in decided {
-        places[at] = place;
-        marks[at] = Mark::Decided;
-    }
-}
-
-/// The one place of a riddle that the sound pixels around it are near to.
-fn neighbours(riddle: &Riddle, places: &Array2<f32>, marks: &Array2<Mark>) -> Option<f32> {
-    let [row, column] = riddle.at;
-    let (rows, columns) = places.dim();
-    let mut votes = [0_usize; 2];
-    let mut against = 0_usize;
-    let mut sides = [[0_usize; 2]; 4];
-    for r in row.saturating_sub(ASKED)..(row + ASKED + 1).min(rows) {
-        for c in column.saturating_sub(ASKED)..(column + ASKED + 1).min(columns) {
-            if marks[[r, c]] != Mark::Sound {
-                continue;
-            }
-            let there = places[[r, c]];
-            let Some(choice) = riddle
-                .places
-                .iter()
-                .position(|place| (place - there).abs() < NEAR)
-            else {
-                against += 1;
-                continue;
-            };
-            votes[choice] += 1;
-            let (down, right) = (r > row, c > column);
-            if r != row {
-                sides[usize::from(down)][choice] += 1;
-            }
-            if c != column {
-                sides[2 + usize::from(right)][choice] += 1;
-            }
-        }
-    }
-    let choice = usize::from(votes[1] > votes[0]);
-    let total = votes[0] + votes[1] + against;
-    let surrounded = sides.iter().all(|side| side[choice] >= 3);
-    (surrounded && 10 * votes[choice] >= 9 * total).then(|| riddle.places[choice])
 }

@@ -20,6 +20,8 @@ pub(super) struct Locus {
     pub(super) limits: Vec<f32>,
     /// Two parts of the line nearer than this to a colour, one as near as the other within it, look alike.
     pub(super) margin: f32,
+    /// The same for the mean colour of many pixels.
+    pub(super) mean_margin: f32,
     /// Length from the cold end to each node.
     lengths: Vec<f32>,
 }
@@ -67,6 +69,12 @@ impl Locus {
         for span in &spans {
             lengths.push(lengths.last().copied().unwrap_or(0.0) + span);
         }
+        // Corners between two pixels of a bar of a compressed picture are smoothed by a part of how far those are apart.
+        let usual = spans.iter().sum::<f32>() / spans.len().max(1) as f32;
+        let unsure = match profile.space {
+            Space::Plain => 1.5 * LEVEL,
+            Space::Stored(_) => 1.5 * LEVEL + 0.25 * usual,
+        };
         Self {
             space: profile.space,
             levels,
@@ -74,7 +82,8 @@ impl Locus {
             places,
             halves,
             limits,
-            margin: 1.5 * LEVEL + 5.0 * profile.pixel_noise,
+            margin: unsure + 5.0 * profile.pixel_noise,
+            mean_margin: unsure + 4.0 * profile.noise,
             lengths,
         }
     }
@@ -119,7 +128,7 @@ impl Locus {
     }
 
     /// The nearest point among some segments, which must hold every one that can be nearest within the margin.
-    pub(super) fn nearest(&self, segments: &[u16], colour: Lab) -> Nearest {
+    pub(super) fn nearest(&self, segments: &[u16], colour: Lab, margin: f32) -> Nearest {
         let mut best = (0_usize, 0.0_f32, f32::INFINITY);
         for &segment in segments {
             let segment = usize::from(segment);
@@ -141,12 +150,18 @@ impl Locus {
             place: self.place(segment, share),
             distance,
             on_bar: distance <= self.limits[segment],
-            other: self.other(segments, colour, best),
+            other: self.other(segments, colour, best, margin),
         }
     }
 
     /// The nearest place that is far along the bar and reached only by leaving the colour's surroundings.
-    fn other(&self, segments: &[u16], colour: Lab, best: (usize, f32, f32)) -> Option<f32> {
+    fn other(
+        &self,
+        segments: &[u16],
+        colour: Lab,
+        best: (usize, f32, f32),
+        margin: f32,
+    ) -> Option<f32> {
         let (segment, share, distance) = best;
         let (place, length) = (self.place(segment, share), self.length_at(segment, share));
         let mut found: Option<(f32, f32)> = None;
@@ -155,11 +170,8 @@ impl Locus {
             let (share, away) = self.to_segment(candidate, colour);
             let there = self.place(candidate, share);
             let far = (there - place).abs() > SEPARATE
-                && (self.length_at(candidate, share) - length).abs() > 4.0 * self.margin;
-            if far
-                && away <= distance + self.margin
-                && found.is_none_or(|(nearest, _)| away < nearest)
-            {
+                && (self.length_at(candidate, share) - length).abs() > 4.0 * margin;
+            if far && away <= distance + margin && found.is_none_or(|(nearest, _)| away < nearest) {
                 found = Some((away, there));
             }
         }

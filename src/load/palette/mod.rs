@@ -5,15 +5,17 @@
 //!
 //! ```text
 //! decode   file                 -> colours, upright
+//! loss     file                 -> how coarsely it was stored
 //! find     colours              -> where the bar is, if the session does not say
 //! bar      colours + box        -> colours along the bar, their noise
 //! smooth   colours along the bar -> the same without the shifts of compression
 //! locus    those colours        -> a line through a space of colours; cube: the same search, fast
-//! invert   colours + line       -> places along the bar, and what has none
+//! invert   colours + line       -> places along the bar, and what has none; riddles: which of two places
 //! ladder   places + limits      -> temperatures
 //! doubt    what a region's reading may be off by
 //! ```
 
+mod banded;
 mod bar;
 mod cube;
 mod decode;
@@ -23,8 +25,10 @@ mod invert;
 mod lab;
 mod ladder;
 mod locus;
+mod loss;
 mod printed;
 mod reading;
+mod riddles;
 mod smooth;
 mod strokes;
 

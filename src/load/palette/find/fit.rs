@@ -2,7 +2,7 @@
 //! border, then something else. Colour differences are fitted as compression stores them, of two rows at a time.
 
 use super::strip::View;
-use crate::load::palette::decode::Loss;
+use crate::load::palette::loss::Loss;
 
 /// Rows inside of a rough end that are fitted; fewer where a bar bends.
 const INSIDE: [i64; 2] = [14, 9];
@@ -189,7 +189,7 @@ impl Window {
             .filter_map(|(last, border)| self.tried(last, border, sides))
             .collect();
         let free = (self.channels[0].len() as f64 - 6.0).max(1.0);
-        let floor = [loss.brightness, loss.colour, loss.colour];
+        let floor = [loss.brightness(), loss.colour(), loss.colour()];
         let noise: [f64; 3] = std::array::from_fn(|channel| {
             let squares = tries.iter().map(|one| one.squares[channel]);
             let floor = 0.4 + 1.5 * f64::from(floor[channel]);

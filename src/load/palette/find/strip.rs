@@ -4,8 +4,8 @@ use ndarray::Array2;
 
 use super::ends::Rows;
 use crate::load::palette::bar::BarBox;
-use crate::load::palette::decode::Loss;
 use crate::load::palette::lab::{self, Lab};
+use crate::load::palette::loss::Loss;
 
 /// Shortest strip, pixels.
 const SHORTEST: usize = 40;
