@@ -61,6 +61,17 @@ pub(super) struct Profile {
     pub(super) noise: f32,
 }
 
+/// Noise of single pixels beyond which a strip is no bar: six times that of usual palettes at the worst compression tried, and
+/// just above that of one made of stripes.
+const UNEVEN: f32 = 0.05;
+
+impl Profile {
+    /// Whether colours differ so much across that this is no bar.
+    pub(super) fn is_uneven(&self) -> bool {
+        self.pixel_noise > UNEVEN
+    }
+}
+
 /// Whole pixels from the coordinates of a session.
 ///
 /// # Errors

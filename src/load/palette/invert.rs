@@ -77,7 +77,11 @@ pub(super) fn invert(colours: &Colours, locus: &Locus) -> Places {
         }
     }
     let reach = if colours.loss.is_some() { 2 } else { 1 };
-    drawn.extend(strokes::find(&places));
+    drawn.extend(strokes::find(
+        &places,
+        &colours.pixels,
+        colours.loss.is_some(),
+    ));
     leave_out(&drawn, reach, &mut places, &mut marks);
     let alike = riddles::alike(&riddles);
     riddles::decide(

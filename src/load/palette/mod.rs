@@ -95,10 +95,6 @@ const SHORTEST_LINE: f32 = 0.12;
 /// Fewest colours of a bar.
 const FEWEST_COLOURS: usize = 4;
 
-/// Noise of single pixels beyond which a strip is no bar: six times that of usual palettes at the worst compression tried, and
-/// just above that of one made of stripes.
-const UNEVEN: f32 = 0.05;
-
 /// Reads a palette picture.
 ///
 /// # Errors
@@ -186,7 +182,7 @@ pub(super) fn colours(bytes: &[u8], kind: ColourKind) -> Result<Array2<[u8; 3]>,
 }
 
 fn check_profile(profile: &bar::Profile, bar: BarBox) -> Result<(), LoadError> {
-    if profile.pixel_noise > UNEVEN {
+    if profile.is_uneven() {
         return Err(LoadError::new(
             format!(
                 "the colours at {:?} differ across the bar as much as along it",

@@ -2,6 +2,7 @@
 
 mod border;
 mod ends;
+mod exact;
 mod fit;
 mod settle;
 mod sides;
@@ -98,9 +99,10 @@ fn candidates(colours: &Colours, views: &[View<'_>], asked: &[[usize; 2]]) -> Ve
         let strips = view.strips().into_iter();
         strips.filter_map(|strip| {
             let explained = explained(colours, strip.bar(view.lying), asked);
-            let strip = match explained {
-                MUCH.. => settled(view, strip),
-                EXPLAINED.. => strip,
+            let strip = match (explained, view.loss) {
+                (EXPLAINED.., None) => exact::followed(view, strip),
+                (MUCH.., Some(loss)) => settled(view, strip, loss),
+                (EXPLAINED.., Some(_)) => strip,
                 _ => return None,
             };
             Some(Candidate {
@@ -265,7 +267,12 @@ fn explained(colours: &Colours, bar: BarBox, asked: &[[usize; 2]]) -> f64 {
     if !(bar::SHORTEST..=bar::LONGEST).contains(&length) || breadth < bar::NARROWEST {
         return 0.0;
     }
-    let locus = Locus::of(&bar::profile(colours.compared(), bar, cold, colours.loss));
+    let profile = bar::profile(colours.compared(), bar, cold, colours.loss);
+    // Whatever is uneven enough explains anything.
+    if profile.is_uneven() {
+        return 0.0;
+    }
+    let locus = Locus::of(&profile);
     let mut cube = Cube::new(&locus);
     let (mut on, mut total) = (0_usize, 0_usize);
     for &[row, column] in asked {

@@ -4,6 +4,7 @@ use super::ends::at_end;
 use super::fit::{self, Fitted};
 use super::sides::Sides;
 use super::strip::{Strip, View};
+use crate::load::palette::loss::Loss;
 
 /// Rows further inside that an end is looked for where a strip may have run on.
 const FARTHER: [i64; 3] = [8, 16, 24];
@@ -23,21 +24,20 @@ const WILD: f64 = 100.0;
 /// A rough last row of a strip.
 struct End<'a> {
     view: &'a View<'a>,
+    loss: Loss,
     strip: Strip,
     row: i64,
     inward: i64,
 }
 
 /// A strip of a compressed picture with its ends where they fit.
-pub(super) fn settled(view: &View<'_>, strip: Strip) -> Strip {
+pub(super) fn settled(view: &View<'_>, strip: Strip, loss: Loss) -> Strip {
     let mut settled = strip;
-    if view.loss.is_none() {
-        return settled;
-    }
     for below in [false, true] {
         let index = usize::from(below);
         let end = End {
             view,
+            loss,
             strip,
             row: strip.rows[index] as i64 - i64::from(below),
             inward: if below { -1 } else { 1 },
@@ -95,13 +95,7 @@ impl End<'_> {
 
     fn fit(&self, inside: i64) -> Option<Fitted> {
         let row = self.outward(-inside);
-        fit::fitted(
-            self.view,
-            self.strip.columns,
-            row,
-            self.inward,
-            self.view.loss?,
-        )
+        fit::fitted(self.view, self.strip.columns, row, self.inward, self.loss)
     }
 
     /// How far outward of a doubtful end the bar ends and whether that is sure: it may have run on into something smooth.

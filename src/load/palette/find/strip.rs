@@ -82,6 +82,12 @@ impl View<'_> {
         self.labs.get(place).copied().unwrap_or([9.0; 3])
     }
 
+    /// The red, green and blue of a pixel, of one outside of the picture `None`.
+    pub(super) fn pixel(&self, x: usize, y: usize) -> Option<[u8; 3]> {
+        let place = if self.lying { [x, y] } else { [y, x] };
+        self.pixels.get(place).copied()
+    }
+
     pub(super) fn apart(&self, one: [usize; 2], other: [usize; 2]) -> f32 {
         lab::distance(self.at(one[0], one[1]), self.at(other[0], other[1]))
     }
