@@ -52,7 +52,7 @@ cautions! {
     MixedEdge = "mixed-edge", "The region's rim differs from its inside: it probably overlaps the background.", "Draw it a few pixels inside the tank's outline.";
     Clipped = "clipped", "Pixels lie at the end of the instrument's range: the region has a bound, not a value.", "Take the picture again in a wider range.";
     OffBar = "off-bar", "Pixels have colours that the colour bar does not hold; they were left out.", "Keep marks, text and logos out of the region.";
-    AmbiguousColour = "ambiguous-colour", "Colours that stand for two temperatures; where the neighbours do not decide, they were left out.", "Use a palette that does not come back to its own colours.";
+    AmbiguousColour = "ambiguous-colour", "Colours that stand for two temperatures; where their surroundings do not decide, they were left out.", "Use a palette that does not come back to its own colours.";
     FewColours = "few-colours", "The colour bar has few steps.", "Use a longer bar, or store temperatures instead of colours.";
     FirstPage = "first-page", "The file holds several pictures; the first was read.", "Write `page = N` on the snapshot.";
     PistolOverfills = "pistol-overfills", "The spot that the pistol measures is larger than the target, or over half of it.", "Go closer: the spot should be at most half as wide as the target.";

@@ -71,7 +71,7 @@ fn off(found: [usize; 4], layout: &Layout) -> [i64; 2] {
 #[test]
 #[ignore = "takes minutes"]
 fn large_regions() {
-    let (from, count) = (number("FROM", 10), number("COUNT", 12));
+    let (from, count) = (number("FROM", 12), number("COUNT", 24));
     let maps: Vec<Map> = maps()
         .into_iter()
         .filter(|map| map.kind != "folded")
@@ -100,6 +100,6 @@ fn large_regions() {
         "{} regions: {off} off by over 0.5 %, {covered} covered, {refused} refused",
         all.len()
     );
-    assert!(1000 * (off + refused) <= all.len());
-    assert!(100 * covered >= 99 * all.len());
+    assert!(2000 * (off + refused) <= all.len());
+    assert!(1000 * covered >= 999 * all.len());
 }

@@ -526,3 +526,40 @@ fn damaged_colour_pictures_are_refused_or_read_and_never_panic() {
     let error = read(&huge, &bar, layout.cold, &[]).unwrap_err();
     assert!(error.what.contains("cut off"), "{error}");
 }
+
+/// The half-width covers with bars as thin as are read, too, which compression mixes with what lies beside them.
+#[test]
+fn the_half_width_covers_with_narrow_bars() {
+    let maps: Vec<Map> = maps()
+        .into_iter()
+        .filter(|map| map.kind != "folded")
+        .collect();
+    for breadth in [3, 4, 6, 9, 11] {
+        for quality in [90, 75] {
+            let tallies = maps.par_iter().step_by(2).map(|map| {
+                let mut tally = Tally::default();
+                for (upright, seed) in [(true, 41), (false, 42)] {
+                    let mut layout = Layout::plain(upright, 200);
+                    layout.bar[if upright { 2 } else { 3 }] = breadth;
+                    let found = regions::of_scene(map, Store::Jpeg(quality), &layout, seed);
+                    for one in found.iter().filter(|one| one.invalid < 0.5) {
+                        tally.add(one);
+                    }
+                }
+                tally
+            });
+            let all = tallies.reduce(Tally::default, |mut one, other| {
+                one.errors.extend(other.errors);
+                one.covered += other.covered;
+                one
+            });
+            println!(
+                "{breadth} pixels, JPEG {quality}: mean {:.2}, worst {:.2}, covered {:.1} %",
+                all.mean(),
+                all.worst(),
+                all.coverage()
+            );
+            assert!(all.coverage() >= 95.0, "{breadth} {quality}");
+        }
+    }
+}

@@ -151,7 +151,7 @@ fn of_palette(
     if share(riddles) > LEFT_OUT {
         let alike = palette.alike.as_deref().unwrap_or("two temperatures");
         let message = format!(
-            "{:.0} % of the pixels have colours that stand for two temperatures, such as {alike}; of them the neighbours decided {:.0} %, the rest were left out",
+            "{:.0} % of the pixels have colours that stand for two temperatures, such as {alike}; of them what is around decided {:.0} %, the rest were left out",
             percent(riddles),
             100.0 * palette.decided as f64 / riddles as f64
         );

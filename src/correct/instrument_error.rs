@@ -114,22 +114,39 @@ pub(super) struct Seen<'a> {
     pub(super) slots: &'a [Slot],
 }
 
-/// An apparent temperature, K, as read from a picture: of a palette picture one even draw of the picture, scaled by the
-/// region's half-width, is what the bar, the compression and the limits may be off by.
+/// What a palette may be off by in a region, half-widths on the apparent temperature, K.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct PaletteError {
+    /// The bar, the compression and the limits: all regions of a picture err together.
+    pub(super) shared: f64,
+    /// Pixels that could have two temperatures: each region errs alone.
+    pub(super) undecided: f64,
+}
+
+/// An apparent temperature, K, as read from a picture: of a palette picture one even draw of the picture is scaled by the
+/// region's half-width, and another one of the region.
 pub(super) fn with_palette(
     model: &mut Builder,
     occasion: &str,
+    region: &str,
     apparent: f64,
-    half_width: Option<f64>,
+    error: Option<PaletteError>,
 ) -> Slot {
-    let seen = model.constant(apparent);
-    let Some(half_width) = half_width else {
+    let mut seen = model.constant(apparent);
+    let Some(PaletteError { shared, undecided }) = error else {
         return seen;
     };
-    let draw = model.input(&format!("{occasion} palette"), 0.0, even(1.0), Domain::Any);
-    let scale = model.constant(half_width);
-    let error = model.product(draw, scale);
-    model.sum(seen, error)
+    let mut add = |id: String, half_width: f64| {
+        let draw = model.input(&id, 0.0, even(1.0), Domain::Any);
+        let scale = model.constant(half_width);
+        let error = model.product(draw, scale);
+        seen = model.sum(seen, error);
+    };
+    add(format!("{occasion} palette"), shared);
+    if undecided > 0.0 {
+        add(format!("{occasion} {region} palette"), undecided);
+    }
+    seen
 }
 
 /// What a snapshot's reference regions show the instrument to read too high, K; `None` where there are none.

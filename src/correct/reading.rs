@@ -1,7 +1,7 @@
 //! Readings: what one region or one pistol number becomes in the model.
 
 use super::Detectors;
-use super::instrument_error;
+use super::instrument_error::{self, PaletteError};
 use super::setting::Setting;
 use crate::diagnostics::Problem;
 use crate::load::PaletteReading;
@@ -154,10 +154,11 @@ impl Place<'_> {
         let seen: Vec<Slot> = picture
             .regions
             .iter()
+            .zip(&snapshot.regions)
             .zip(&apparent)
-            .map(|(measurement, &kelvin)| {
-                let half_width = palette_half_width(measurement, setting, &picture.detector);
-                instrument_error::with_palette(model, &occasion, kelvin, half_width)
+            .map(|((measurement, region), &kelvin)| {
+                let error = palette_error(measurement, setting, &picture.detector);
+                instrument_error::with_palette(model, &occasion, &region.name, kelvin, error)
             })
             .collect();
         let regions_seen = instrument_error::Seen {
@@ -347,20 +348,26 @@ impl Place<'_> {
     }
 }
 
-/// Half-width of the palette's own error on the apparent temperature, K: what the setting makes of that on the shown one.
-fn palette_half_width(
+/// The palette's own error on the apparent temperature, K: what the setting makes of that on the shown one.
+fn palette_error(
     measurement: &Measurement,
     setting: Option<Setting>,
     detector: &Detector,
-) -> Option<f64> {
-    let shown = measurement.palette.as_ref()?.half_width;
+) -> Option<PaletteError> {
+    let palette = measurement.palette.as_ref()?;
     let centre = detector.temperature(measurement.signal);
     let apparent = |kelvin: f64| {
         let signal = detector.signal(kelvin);
         detector.temperature(setting.map_or(signal, |known| known.undo(signal, detector)))
     };
-    let reach = 0.5 * (apparent(centre + shown) - apparent(centre - shown));
-    Some(if reach.is_finite() { reach } else { shown })
+    let reach = |shown: f64| {
+        let reach = 0.5 * (apparent(centre + shown) - apparent(centre - shown));
+        if reach.is_finite() { reach } else { shown }
+    };
+    Some(PaletteError {
+        shared: reach(palette.half_width),
+        undecided: reach(palette.undecided),
+    })
 }
 
 /// A reading that no scene can make.

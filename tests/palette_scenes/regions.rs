@@ -50,7 +50,7 @@ pub fn measure(image: &ThermalImage, scene: &Scene, layout: &Layout) -> Vec<One>
             One {
                 size,
                 error: shown / valid - truth / all,
-                half_width: reading.half_width / (LIMITS[1] - LIMITS[0]),
+                half_width: (reading.half_width + reading.undecided) / (LIMITS[1] - LIMITS[0]),
                 invalid: 1.0 - valid / all,
             }
         })

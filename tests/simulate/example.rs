@@ -21,6 +21,11 @@ fn main() {
             .parse()
             .expect("the second argument is the number of sessions")
     });
+    let parts = ["three", "six", "worlds", "air", "air-three", "air-six"];
+    if let Some(part) = wanted.as_deref().filter(|wanted| !parts.contains(wanted)) {
+        eprintln!("there is no part {part:?}: {parts:?}");
+        std::process::exit(2);
+    }
     let wants = |part: &str| wanted.as_deref().is_none_or(|wanted| wanted == part);
     for (part, runs) in [("three", 3), ("six", 6)] {
         if wants(part) {

@@ -82,9 +82,10 @@ impl<'a> Cube<'a> {
 /// from the line.
 fn candidates(locus: &Locus, colour: [u8; 3]) -> Box<[u16]> {
     let corner = colour.map(|level| level / SIDE * SIDE);
+    let corner = corner.map(f32::from);
     let centre = locus
         .space
-        .of_levels(corner.map(|level| f32::from(level) + f32::from(SIDE - 1) / 2.0));
+        .of_levels(corner.map(|level| level + f32::from(SIDE) / 2.0));
     // Colours of a cell lie within the ball through its farthest corner, for which a little is added.
     let radius = 1.1 * farthest_corner(locus.space, corner, centre);
     let distances: Vec<f32> = (0..locus.segments())
@@ -94,23 +95,24 @@ fn candidates(locus: &Locus, colour: [u8; 3]) -> Box<[u16]> {
     if least - radius > locus.greatest_limit() {
         return Box::default();
     }
-    let limit = least + 2.0 * radius + locus.margin;
+    let limit = least + 2.0 * radius + locus.margin.max(locus.mean_margin);
     let near = distances.iter().zip(0_u16..);
     near.filter(|(distance, _)| **distance <= limit)
         .map(|(_, segment)| segment)
         .collect()
 }
 
-fn farthest_corner(space: Space, corner: [u8; 3], centre: Lab) -> f32 {
+/// Means lie between whole levels: the cell reaches up to the next one.
+fn farthest_corner(space: Space, corner: Levels, centre: Lab) -> f32 {
     let mut farthest = 0.0_f32;
     for number in 0..8_u8 {
         let mut at = corner;
         for (axis, level) in at.iter_mut().enumerate() {
             if number >> axis & 1 == 1 {
-                *level += SIDE - 1;
+                *level += f32::from(SIDE);
             }
         }
-        farthest = farthest.max(lab::distance(space.of(at), centre));
+        farthest = farthest.max(lab::distance(space.of_levels(at), centre));
     }
     farthest
 }
@@ -153,6 +155,14 @@ mod tests {
                         assert_eq!(exact.on_bar, fast.on_bar, "{colour:?}");
                         if exact.on_bar {
                             assert_eq!(exact, fast, "{colour:?}");
+                        }
+                        let mean = colour.map(|level| (f32::from(level) + 0.93).min(255.0));
+                        let lab = locus.space.of_levels(mean);
+                        let exact = locus.nearest(&all, lab, locus.mean_margin);
+                        let fast = cube.nearest_of_mean(mean);
+                        assert_eq!(exact.on_bar, fast.on_bar, "{mean:?}");
+                        if exact.on_bar {
+                            assert_eq!(exact, fast, "{mean:?}");
                         }
                     }
                 }

@@ -2,8 +2,8 @@
 //!
 //! The parts, each as a half-width, are joined as roots of sums of squares (GUM 5.1.2):
 //! - half of how far the colour reaches along the bar: at least half a pixel of it;
-//! - the doubt of the bar's own colours there, 1.2 standard deviations of them unsmoothed;
-//! - what compression does to the mean of a block (half a step of its coarsest quantity), along the bar's direction;
+//! - the doubt of the bar's own colours there, twice their standard deviation before they are smoothed;
+//! - what compression does to the mean of a block (half a step of that mean), along the bar's direction;
 //! - the noise of single pixels, twice its standard deviation, over the root of how many are independent: every pixel of a
 //!   picture without loss, every block of 8 × 8 of one with;
 //! - the limits' own half-widths, in the proportion in which the reading lies between them.
@@ -15,12 +15,11 @@ use super::loss::Loss;
 /// Entries of the table, evenly along the bar.
 const ENTRIES: usize = 512;
 
-/// The bar's blocks and the region's err, and each by the next coefficients too; smoothing takes the bar's part down. By trial,
-/// as what the bar's noise counts: with these 99.9 % of the regions of the tests are covered.
-const BOTH: f32 = 1.2;
+/// The bar's blocks and the region's err, and each by the next coefficients too.
+const BOTH: f32 = 2.0;
 
-/// Standard deviations of the bar's colours, unsmoothed.
-const OF_BAR: f32 = 1.2;
+/// Standard deviations of the bar's colours: smoothed they err less, mixed with what lies beside the bar more.
+const OF_BAR: f32 = 2.0;
 
 /// Pixels that share a block of a compressed picture, and with it their error.
 const BLOCK: f64 = 64.0;

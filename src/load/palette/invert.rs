@@ -33,6 +33,8 @@ pub(super) struct Places {
     pub(super) residuals: Array2<u8>,
     /// The two places that most of the ambiguous pixels could be.
     pub(super) alike: Option<[f32; 2]>,
+    /// What stays ambiguous, by rows and columns.
+    pub(super) open: Vec<Riddle>,
 }
 
 /// Colours farther from the bar than this many limits are drawn over the picture, not compressed badly: what touches them is
@@ -84,8 +86,8 @@ pub(super) fn invert(colours: &Colours, locus: &Locus) -> Places {
     ));
     leave_out(&drawn, reach, &mut places, &mut marks);
     let alike = riddles::alike(&riddles);
-    riddles::decide(
-        &riddles,
+    let open = riddles::decide(
+        riddles,
         colours.compared(),
         &mut cube,
         &mut places,
@@ -96,6 +98,7 @@ pub(super) fn invert(colours: &Colours, locus: &Locus) -> Places {
         marks,
         residuals,
         alike,
+        open,
     }
 }
 

@@ -48,6 +48,7 @@ use crate::units::temperature::ZERO_CELSIUS;
 use doubt::Doubt;
 use ladder::Ladder;
 use locus::Locus;
+use riddles::Riddle;
 
 /// What the session says of the scale of a palette picture.
 #[derive(Debug, Clone, Copy)]
@@ -83,6 +84,8 @@ pub struct Palette {
     pub marks: Array2<Mark>,
     /// How far each pixel's colour lies from the bar's, thousandths of the way from black to white, cut at 255.
     pub residuals: Array2<u8>,
+    /// Pixels without a temperature that could have two, by rows and columns.
+    open: Vec<Riddle>,
     ladder: Ladder,
     doubt: Doubt,
     /// Places at or beyond which a colour is that of the bar's end.
@@ -167,6 +170,7 @@ pub(super) fn read(
                 end(locus.places.first()) + edge,
                 end(locus.places.last()) - edge,
             ],
+            open: places.open,
             ladder,
             doubt,
         })),

@@ -10,11 +10,13 @@ use crate::locate::Mask;
 pub struct PaletteReading {
     /// Half-width of what the shown mean may be off by, K: the bar, the compression and the limits.
     pub half_width: f64,
+    /// How far at most the mean would lie from what it is if the ambiguous pixels had either of their temperatures, K.
+    pub undecided: f64,
     /// Pixels whose colours are not the bar's.
     pub off_bar: usize,
     /// Pixels that could have two temperatures and have none.
     pub ambiguous: usize,
-    /// Pixels that could have two temperatures, of which the neighbours decided.
+    /// Pixels that could have two temperatures, of which the surroundings decided.
     pub decided: usize,
     /// Pixels in the colour of an end of the bar.
     pub clipped: usize,
@@ -32,7 +34,6 @@ impl Palette {
     pub fn reading(&self, image: &ThermalImage, mask: &Mask) -> PaletteReading {
         let mut counts = [0_usize; 4];
         let (mut clipped, mut limits, mut rate) = (0, 0.0, 0.0);
-        let mut spread = Spread::default();
         let mut places: Vec<(f64, usize)> = Vec::new();
         for run in mask.runs() {
             for column in run.start..run.end {
@@ -47,16 +48,14 @@ impl Palette {
                 clipped += usize::from(place <= self.clipped[0] || place >= self.clipped[1]);
                 limits += self.ladder.of_limits(place);
                 rate += self.ladder.rate(place);
-                spread.add(kelvin);
                 places.push((place, 1));
             }
         }
         let count = places.len().max(1) as f64;
         let colours = self.doubt.of_mean(places.into_iter()) * rate / count;
         PaletteReading {
-            half_width: colours
-                .hypot(limits / count)
-                .hypot(spread.shift(counts[Mark::Ambiguous as usize])),
+            half_width: colours.hypot(limits / count),
+            undecided: self.undecided(image, mask),
             off_bar: counts[Mark::OffBar as usize],
             ambiguous: counts[Mark::Ambiguous as usize],
             decided: counts[Mark::Decided as usize],
@@ -66,33 +65,43 @@ impl Palette {
             resolution: self.span() / self.colours.saturating_sub(1).max(1) as f64,
         }
     }
-}
 
-/// How far the temperatures of a region lie apart.
-#[derive(Default)]
-struct Spread {
-    count: f64,
-    mean: f64,
-    squares: f64,
-}
-
-impl Spread {
-    /// One more, K (B. P. Welford, 1962, from memory).
-    fn add(&mut self, kelvin: f64) {
-        self.count += 1.0;
-        let before = kelvin - self.mean;
-        self.mean += before / self.count;
-        self.squares += before * (kelvin - self.mean);
-    }
-
-    /// How far the mean may have moved, K, where so many more were left out for what they are: of any numbers, a share of
-    /// which is left out, the rest's mean moves by no more than their standard deviation times the root of the odds.
-    fn shift(&self, left_out: usize) -> f64 {
-        if self.count == 0.0 {
-            return 0.0;
+    /// How far the mean of a region may lie from that of all its pixels which are on the bar.
+    fn undecided(&self, image: &ThermalImage, mask: &Mask) -> f64 {
+        let (mut sum, mut count) = (0.0, 0_usize);
+        let mut open = Vec::new();
+        for run in mask.runs() {
+            let shown = (run.start..run.end).filter_map(|column| image.shown(column, run.row));
+            for kelvin in shown {
+                sum += kelvin;
+                count += 1;
+            }
+            let from = self
+                .open
+                .partition_point(|one| one.at < [run.row, run.start]);
+            let to = self.open.partition_point(|one| one.at < [run.row, run.end]);
+            let of_run = self.open.get(from..to).unwrap_or_default();
+            open.extend(
+                of_run
+                    .iter()
+                    .map(|one| one.places.map(|place| self.ladder.kelvin(f64::from(place)))),
+            );
         }
-        (self.squares / self.count * left_out as f64 / self.count).sqrt()
+        moved(sum, count, &open)
     }
+}
+
+/// How far a mean of so many numbers with this sum moves at most once others join it, each of which is one of two.
+fn moved(sum: f64, count: usize, others: &[[f64; 2]]) -> f64 {
+    if count == 0 || others.is_empty() {
+        return 0.0;
+    }
+    let mean = sum / count as f64;
+    let [lowest, highest] = [f64::min, f64::max].map(|of| {
+        let joined: f64 = others.iter().map(|&[one, other]| of(one, other)).sum();
+        (sum + joined) / (count + others.len()) as f64
+    });
+    (mean - lowest).max(highest - mean).max(0.0)
 }
 
 #[cfg(test)]
@@ -100,17 +109,19 @@ mod tests {
     use super::*;
     use approx::assert_relative_eq;
 
-    /// Two values as far apart as can be: without the ones, the zeros' mean is off by all that the bound allows.
+    /// Whichever of their two numbers the ones left out are, the mean of all is no farther off; one choice is that far.
     #[test]
     fn what_is_left_out_moves_a_mean_by_no_more_than_is_said() {
-        let mut spread = Spread::default();
-        for kelvin in [300.0, 300.0, 304.0, 304.0] {
-            spread.add(kelvin);
-        }
-        // 2 K of standard deviation; of eight, half are left out, of five a fifth.
-        assert_relative_eq!(spread.shift(0), 0.0);
-        assert_relative_eq!(spread.shift(4), 2.0, epsilon = 1e-9);
-        assert_relative_eq!(spread.shift(1), 1.0, epsilon = 1e-9);
-        assert_relative_eq!(Spread::default().shift(3), 0.0);
+        let known = [300.0, 300.2, 299.8, 300.0];
+        let others = [[310.0, 299.0], [298.0, 305.0], [300.0, 312.0]];
+        let sum: f64 = known.iter().sum();
+        let said = moved(sum, known.len(), &others);
+        let off = (0..8_usize).map(|choice| {
+            let joined: f64 = (0..3).map(|at| others[at][choice >> at & 1]).sum();
+            ((sum + joined) / 7.0 - 300.0).abs()
+        });
+        assert_relative_eq!(off.fold(0.0, f64::max), said, epsilon = 1e-9);
+        assert_relative_eq!(moved(sum, 4, &[]), 0.0);
+        assert_relative_eq!(moved(0.0, 0, &others), 0.0);
     }
 }
