@@ -563,3 +563,29 @@ fn the_half_width_covers_with_narrow_bars() {
         }
     }
 }
+
+/// Bars that near the colour of the paper without a jump: without loss they are found to the last row.
+#[test]
+fn bars_that_fade_into_the_paper_are_found() {
+    let (black, white) = (image::Rgb([0; 3]), image::Rgb([255; 3]));
+    for (name, paper) in [
+        ("nipy_spectral", black),
+        ("gnuplot2", black),
+        ("cubehelix", white),
+        ("CMRmap", white),
+    ] {
+        for (upright, store) in [(true, Store::Png), (false, Store::WebP)] {
+            let mut layout = Layout::plain(upright, 200);
+            layout.paper = paper;
+            let scene = draw(&map(name), &layout, 7);
+            let bytes = encode(&scene.picture, store);
+            let image = read(&bytes, &ColourBar::Find, layout.cold, &[]).unwrap();
+            let found = image.palette.unwrap().bar.rectangle();
+            let off = found
+                .iter()
+                .zip(layout.bar)
+                .map(|(&at, bar)| at.abs_diff(bar as usize));
+            assert!(off.max() <= Some(1), "{name}: {found:?}, {:?}", layout.bar);
+        }
+    }
+}

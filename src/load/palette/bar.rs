@@ -146,7 +146,7 @@ pub(super) fn cold_end(bar: BarBox, stated: Option<LowEnd>) -> Result<LowEnd, Lo
         ("lies flat", "\"left\" or \"right\"")
     };
     Err(LoadError::new(
-        format!("the colour bar {lies}, so its cold end is neither what `low-end` says"),
+        format!("the colour bar {lies}: its cold end cannot be where `low-end` says"),
         format!("Write low-end = {ends}, or check the bar's box."),
     ))
 }
@@ -211,7 +211,7 @@ const fn margin(breadth: usize) -> usize {
 const LEAN: f32 = 1.5;
 
 /// Columns from which on those at the sides have no say in their middle.
-const MANY: usize = 8;
+const MANY: usize = 12;
 
 /// How far at most one of the columns of a bar lies from their middle, on average along it, in the space.
 fn lean(space: Space, across: &[Vec<[u8; 3]>], middles: &[Levels]) -> f32 {

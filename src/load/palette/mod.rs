@@ -88,6 +88,8 @@ pub struct Palette {
     open: Vec<Riddle>,
     ladder: Ladder,
     doubt: Doubt,
+    /// What the places may be off by because the bar had to be found: a pixel of it.
+    ends: f64,
     /// Places at or beyond which a colour is that of the bar's end.
     clipped: [f64; 2],
 }
@@ -159,6 +161,7 @@ pub(super) fn read(
         captured: colours.exif.captured,
         palette: Some(Box::new(Palette {
             bar,
+            ends: if found.is_some() { 4.0 * edge } else { 0.0 },
             found,
             colours: locus.places.len(),
             alike: places

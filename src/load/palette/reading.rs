@@ -54,7 +54,9 @@ impl Palette {
         let count = places.len().max(1) as f64;
         let colours = self.doubt.of_mean(places.into_iter()) * rate / count;
         PaletteReading {
-            half_width: colours.hypot(limits / count),
+            half_width: colours
+                .hypot(limits / count)
+                .hypot(self.ends * rate / count),
             undecided: self.undecided(image, mask),
             off_bar: counts[Mark::OffBar as usize],
             ambiguous: counts[Mark::Ambiguous as usize],

@@ -175,10 +175,13 @@ fn choose(colours: &Colours, candidates: &[Candidate]) -> Result<Found, LoadErro
         )));
     }
     if !best.sure {
-        return Err(unsure(format!(
-            "the colour bar near {:?} cannot be told from what lies beyond its end",
-            best.bar.rectangle()
-        )));
+        return Err(LoadError::new(
+            format!(
+                "the colour bar near {:?} cannot be told from what lies beyond its end",
+                best.bar.rectangle()
+            ),
+            "Look up both its ends in the picture, and write its box: colour-bar = [x, y, width, height], the coloured strip alone, in pixels of the picture. The one told here may be too long or too short.",
+        ));
     }
     let next = rival.map_or(String::new(), |rival| {
         format!(
