@@ -72,10 +72,7 @@ fn off(found: [usize; 4], layout: &Layout) -> [i64; 2] {
 #[ignore = "takes minutes"]
 fn large_regions() {
     let (from, count) = (number("FROM", 12), number("COUNT", 24));
-    let maps: Vec<Map> = maps()
-        .into_iter()
-        .filter(|map| map.kind != "folded")
-        .collect();
+    let maps = ordered_maps();
     let scenes = maps.par_iter().flat_map_iter(|map| {
         let seeds = (from..from + count).map(|seed| (seed, Layout::plain(seed % 2 == 1, 200)));
         seeds.flat_map(move |(seed, layout)| {

@@ -62,10 +62,7 @@ fn regions_of(map: &Map, store: Store, steps: u32) -> (Vec<One>, usize) {
 
 #[test]
 fn every_map_is_read_back_and_the_half_width_covers() {
-    let maps: Vec<Map> = maps()
-        .into_iter()
-        .filter(|map| map.kind != "folded")
-        .collect();
+    let maps = ordered_maps();
     let mut page = String::from(include_str!("palette_scenes/palettes.md"));
     let mut totals: Vec<String> = Vec::new();
     let mut rows: Vec<String> = vec![String::new(); maps.len()];
@@ -530,10 +527,7 @@ fn damaged_colour_pictures_are_refused_or_read_and_never_panic() {
 /// The half-width covers with bars as thin as are read, too, which compression mixes with what lies beside them.
 #[test]
 fn the_half_width_covers_with_narrow_bars() {
-    let maps: Vec<Map> = maps()
-        .into_iter()
-        .filter(|map| map.kind != "folded")
-        .collect();
+    let maps = ordered_maps();
     for breadth in [3, 4, 6, 9, 11] {
         for quality in [90, 75] {
             let tallies = maps.par_iter().step_by(2).map(|map| {

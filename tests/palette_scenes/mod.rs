@@ -35,6 +35,13 @@ pub fn maps() -> Vec<Map> {
     rows.collect()
 }
 
+/// Those that do not come back to their own colours.
+pub fn ordered_maps() -> Vec<Map> {
+    let mut maps = maps();
+    maps.retain(|map| map.kind != "folded");
+    maps
+}
+
 pub fn map(name: &str) -> Map {
     maps().into_iter().find(|map| map.name == name).unwrap()
 }
@@ -334,10 +341,7 @@ pub fn read(
 /// A made-up layout, its map and how it is stored.
 pub fn any_layout(seed: u64) -> (Layout, Map, Store) {
     let mut random = ChaCha8Rng::seed_from_u64(seed);
-    let maps: Vec<Map> = maps()
-        .into_iter()
-        .filter(|map| map.kind != "folded")
-        .collect();
+    let maps = ordered_maps();
     let map = maps[random.random_range(0..maps.len())].clone();
     let [across, down] = [random.random_range(240..420), random.random_range(230..320)];
     let upright = random.random_bool(0.6);

@@ -136,7 +136,7 @@ pub(super) fn read(
         ));
     }
     if found.is_none() {
-        find::check(&colours, bar)?;
+        find::check(&colours, bar, &locus)?;
     }
     let ladder = Ladder::new(scale.low, scale.high, scale.law, scale.detector)?;
     let doubt = Doubt::of(&locus, profile.noise, profile.pixel_noise, colours.loss);

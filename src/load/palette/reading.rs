@@ -33,7 +33,7 @@ impl Palette {
     #[must_use]
     pub fn reading(&self, image: &ThermalImage, mask: &Mask) -> PaletteReading {
         let mut counts = [0_usize; 4];
-        let (mut clipped, mut limits, mut rate) = (0, 0.0, 0.0);
+        let (mut clipped, mut limits, mut rate, mut sum) = (0, 0.0, 0.0, 0.0);
         let mut places: Vec<(f64, usize)> = Vec::new();
         for run in mask.runs() {
             for column in run.start..run.end {
@@ -48,16 +48,18 @@ impl Palette {
                 clipped += usize::from(place <= self.clipped[0] || place >= self.clipped[1]);
                 limits += self.ladder.of_limits(place);
                 rate += self.ladder.rate(place);
+                sum += kelvin;
                 places.push((place, 1));
             }
         }
+        let undecided = moved(sum, places.len(), &self.open_in(mask));
         let count = places.len().max(1) as f64;
         let colours = self.doubt.of_mean(places.into_iter()) * rate / count;
         PaletteReading {
             half_width: colours
                 .hypot(limits / count)
                 .hypot(self.ends * rate / count),
-            undecided: self.undecided(image, mask),
+            undecided,
             off_bar: counts[Mark::OffBar as usize],
             ambiguous: counts[Mark::Ambiguous as usize],
             decided: counts[Mark::Decided as usize],
@@ -68,28 +70,16 @@ impl Palette {
         }
     }
 
-    /// How far the mean of a region may lie from that of all its pixels which are on the bar.
-    fn undecided(&self, image: &ThermalImage, mask: &Mask) -> f64 {
-        let (mut sum, mut count) = (0.0, 0_usize);
-        let mut open = Vec::new();
-        for run in mask.runs() {
-            let shown = (run.start..run.end).filter_map(|column| image.shown(column, run.row));
-            for kelvin in shown {
-                sum += kelvin;
-                count += 1;
-            }
-            let from = self
-                .open
-                .partition_point(|one| one.at < [run.row, run.start]);
-            let to = self.open.partition_point(|one| one.at < [run.row, run.end]);
-            let of_run = self.open.get(from..to).unwrap_or_default();
-            open.extend(
-                of_run
-                    .iter()
-                    .map(|one| one.places.map(|place| self.ladder.kelvin(f64::from(place)))),
-            );
-        }
-        moved(sum, count, &open)
+    /// The two temperatures, K, of each of a region's ambiguous pixels.
+    fn open_in(&self, mask: &Mask) -> Vec<[f64; 2]> {
+        let runs = mask.runs().iter();
+        let open = runs.flat_map(|run| {
+            let place = |column| self.open.partition_point(|one| one.at < [run.row, column]);
+            let of_run = self.open.get(place(run.start)..place(run.end));
+            of_run.unwrap_or_default()
+        });
+        open.map(|one| one.places.map(|place| self.ladder.kelvin(place.into())))
+            .collect()
     }
 }
 

@@ -72,9 +72,10 @@ pub(super) fn decide(
         let by_mean = mean(&riddle, colours, cube, marks);
         let by_neighbours = neighbours(&riddle, places, marks);
         match (by_mean, by_neighbours) {
-            // Both are one of the same two numbers.
-            (Some(one), Some(other)) if (one - other).abs() > 1e-6 => open.push(riddle),
-            (Some(place), _) | (None, Some(place)) => answered.push((riddle.at, place)),
+            (Some(one), Some(other)) if one != other => open.push(riddle),
+            (Some(choice), _) | (None, Some(choice)) => {
+                answered.push((riddle.at, riddle.places[choice]));
+            }
             (None, None) => open.push(riddle),
         }
     }
@@ -85,7 +86,7 @@ pub(super) fn decide(
     open
 }
 
-/// The one place of a riddle that the mean colour of what looks alike around it is nearest to, if no other is as near.
+/// Which place of a riddle the mean colour of what looks alike around it is nearest to, if no other is as near.
 ///
 /// A pixel in a blend of two parts, at their edge, has few around it in its own colour. Without compression a mean says no
 /// more than each pixel does.
@@ -94,7 +95,7 @@ fn mean(
     colours: &Array2<[u8; 3]>,
     cube: &mut Cube<'_>,
     marks: &Array2<Mark>,
-) -> Option<f32> {
+) -> Option<usize> {
     let [row, column] = riddle.at;
     let (rows, columns) = colours.dim();
     let locus = cube.locus();
@@ -123,9 +124,7 @@ fn mean(
     if !there.on_bar || there.other.is_some() {
         return None;
     }
-    riddle
-        .choice(there.place)
-        .map(|choice| riddle.places[choice])
+    riddle.choice(there.place)
 }
 
 impl Riddle {
@@ -136,8 +135,8 @@ impl Riddle {
     }
 }
 
-/// The one place of a riddle that the sound pixels around it are near to.
-fn neighbours(riddle: &Riddle, places: &Array2<f32>, marks: &Array2<Mark>) -> Option<f32> {
+/// Which place of a riddle the sound pixels around it are near to.
+fn neighbours(riddle: &Riddle, places: &Array2<f32>, marks: &Array2<Mark>) -> Option<usize> {
     let [row, column] = riddle.at;
     let (rows, columns) = places.dim();
     let mut votes = [0_usize; 2];
@@ -166,7 +165,7 @@ fn neighbours(riddle: &Riddle, places: &Array2<f32>, marks: &Array2<Mark>) -> Op
     let choice = usize::from(votes[1] > votes[0]);
     let total = votes[0] + votes[1] + against;
     let surrounded = sides.iter().all(|side| side[choice] >= 3);
-    (surrounded && 10 * votes[choice] >= 9 * total).then(|| riddle.places[choice])
+    (surrounded && 10 * votes[choice] >= 9 * total).then_some(choice)
 }
 
 #[cfg(test)]

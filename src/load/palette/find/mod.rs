@@ -130,8 +130,8 @@ const LEAST: f64 = 0.25;
 ///
 /// # Errors
 /// It explains hardly any of the picture's colours.
-pub(super) fn check(colours: &Colours, bar: BarBox) -> Result<(), LoadError> {
-    let share = explained(colours, bar, &asked(colours));
+pub(super) fn check(colours: &Colours, bar: BarBox, locus: &Locus) -> Result<(), LoadError> {
+    let share = explained_by(locus, colours, bar, &asked(colours));
     if share >= LEAST {
         return Ok(());
     }
@@ -275,8 +275,12 @@ fn explained(colours: &Colours, bar: BarBox, asked: &[[usize; 2]]) -> f64 {
     if profile.is_uneven() {
         return 0.0;
     }
-    let locus = Locus::of(&profile);
-    let mut cube = Cube::new(&locus);
+    explained_by(&Locus::of(&profile), colours, bar, asked)
+}
+
+/// The share of the asked pixels outside the strip whose colours lie on a line.
+fn explained_by(locus: &Locus, colours: &Colours, bar: BarBox, asked: &[[usize; 2]]) -> f64 {
+    let mut cube = Cube::new(locus);
     let (mut on, mut total) = (0_usize, 0_usize);
     for &[row, column] in asked {
         let inside =
