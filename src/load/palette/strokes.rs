@@ -74,7 +74,7 @@ fn thin(places: &Array2<f32>, broad: usize) -> Array2<f32> {
     let known = |or: f32| places.mapv(|place| if place.is_nan() { or } else { place });
     let mut opened = known(f32::INFINITY);
     for axis in [Axis(0), Axis(1)] {
-        opened = extreme(&opened, axis, broad / 2, f32::min);
+        opened = extreme(&opened, axis, broad / 2, |a, b| if b < a { b } else { a });
     }
     opened.mapv_inplace(|place| {
         if place.is_finite() {
@@ -84,7 +84,7 @@ fn thin(places: &Array2<f32>, broad: usize) -> Array2<f32> {
         }
     });
     for axis in [Axis(0), Axis(1)] {
-        opened = extreme(&opened, axis, broad / 2, f32::max);
+        opened = extreme(&opened, axis, broad / 2, |a, b| if b > a { b } else { a });
     }
     Zip::from(&mut opened)
         .and(places)
@@ -96,7 +96,12 @@ fn thin(places: &Array2<f32>, broad: usize) -> Array2<f32> {
 }
 
 /// The lowest or highest of each pixel and `reach` to each side of it along an axis.
-fn extreme(values: &Array2<f32>, axis: Axis, reach: usize, of: fn(f32, f32) -> f32) -> Array2<f32> {
+fn extreme(
+    values: &Array2<f32>,
+    axis: Axis,
+    reach: usize,
+    of: impl Fn(f32, f32) -> f32,
+) -> Array2<f32> {
     let mut found = values.clone();
     let length = values.len_of(axis);
     for step in 1..=reach.min(length.saturating_sub(1)) {
